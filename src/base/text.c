@@ -1,0 +1,98 @@
+/* SPDX-License-Identifier: MIT */
+#include "base/text.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bool reserve(struct text *text, size_t more)
+{
+  size_t needed = text->length + more + 1, capacity = text->capacity ? text->capacity : 64;
+
+  if (text->failed || needed < more) {
+    text->failed = true;
+    return false;
+  }
+  while (capacity < needed) {
+    capacity *= 2;
+  }
+  if (capacity != text->capacity) {
+    char *data = realloc(text->data, capacity);
+    if (!data) {
+      text->failed = true;
+      return false;
+    }
+    text->data = data;
+    text->capacity = capacity;
+  }
+  return true;
+}
+
+void text_add_bytes(struct text *text, const char *bytes, size_t length)
+{
+  if (reserve(text, length)) {
+    memcpy(text->data + text->length, bytes, length);
+    text->length += length;
+    text->data[text->length] = '\0';
+  }
+}
+
+void text_add(struct text *text, const char *string)
+{
+  text_add_bytes(text, string, strlen(string));
+}
+
+void text_format(struct text *text, const char *format, ...)
+{
+  va_list arguments, again;
+
+  va_start(arguments, format);
+  va_copy(again, arguments);
+  int length = vsnprintf(NULL, 0, format, arguments);
+  if (length >= 0 && reserve(text, (size_t)length)) {
+    vsnprintf(text->data + text->length, (size_t)length + 1, format, again);
+    text->length += (size_t)length;
+  }
+  va_end(again);
+  va_end(arguments);
+}
+
+void text_clear(struct text *text)
+{
+  free(text->data);
+  *text = (struct text){0};
+}
+
+bool text_number_bytes(const char *word, size_t length, double *value)
+{
+  char copy[64];
+
+  if (length == 0 || length >= sizeof copy) {
+    return false;
+  }
+  for (size_t i = 0; i < length; i++) {
+    if (!isdigit((unsigned char)word[i]) && !strchr("+-.eE", word[i])) {
+      return false; /* blanks, hex, nan and inf, and the NUL that strchr would find */
+    }
+    if (word[i] == '\0') {
+      return false;
+    }
+    copy[i] = word[i];
+  }
+  copy[length] = '\0';
+  char *end;
+  double parsed = strtod(copy, &end);
+  if (end == copy || *end != '\0' || !isfinite(parsed)) {
+    return false;
+  }
+  *value = parsed;
+  return true;
+}
+
+bool text_number(const char *word, double *value)
+{
+  return text_number_bytes(word, strlen(word), value);
+}

@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: MIT */
+/* What the file says its codes mean: curve per channel and primaries, from the embedded ICC profile (Little-CMS), else
+ * sRGB. Only nominal: cameras bend the curve to taste, which is what the card is for. */
+#ifndef TAWNY_IMAGE_ENCODING_H
+#define TAWNY_IMAGE_ENCODING_H
+
+#include "base/matrix.h"
+#include "image/image.h"
+
+enum { ENCODING_STEPS = 1024 };
+
+struct encoding {
+  char name[64]; /* "sRGB" or the profile's description                                */
+  bool embedded; /* false: the file carried none, sRGB taken                           */
+  /* Linear light 0..1 at code i / ENCODING_STEPS, a channel each; rising. */
+  double curve[3][ENCODING_STEPS + 1];
+  struct mat3 xyz_from_linear; /* to XYZ under D50, Y = 100 for white                    */
+};
+
+/* A profile that is damaged or no RGB matrix profile is refused: ERROR_FILE "bad-profile". Says what to do: save the
+ * photo again without or with a plain profile. */
+bool encoding_of_image(const struct image *image, const char *name, struct encoding *encoding,
+                       struct error *error);
+
+/* Linear light of a code 0..1 (linear between the steps; ends held), and back. */
+double encoding_linear(const struct encoding *encoding, int channel, double code);
+double encoding_code(const struct encoding *encoding, int channel, double linear);
+
+#endif
