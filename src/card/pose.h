@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: MIT */
+/* Where a card lies in a photo. */
+#ifndef TAWNY_CARD_POSE_H
+#define TAWNY_CARD_POSE_H
+
+#include <stdbool.h>
+
+#include "base/matrix.h"
+#include "card/reference.h"
+
+struct point {
+  double x, y; /* pixels, origin at the outer corner of the top-left pixel, x right, y down */
+};
+
+struct card_pose {
+  size_t card;                 /* index in the card_list that was searched                    */
+  struct mat3 photo_from_card; /* plane map (homography): mm on the card to pixels            */
+  struct point
+      bend; /* sag of a curved sheet, pixels at the middle: a displacement bend * 4 u (1 - u) along the
+                                * card's longer side, u 0..1; 0 for a flat card                */
+  struct point corner[4]; /* centres of the corner patches, in the card's order          */
+  double mm_per_pixel;    /* at the card's centre, mean of both directions               */
+  double patch_pixels;    /* shortest side of a patch in the photo                       */
+  double tilt_degrees; /* of the card's plane against the picture plane, estimated from the plane map with a
+                                * focal length of the frame's diagonal where none is known     */
+  double fit;          /* how well the patches fit the card, 0..1: 1 for coordinates given by hand */
+};
+
+/* The pose that takes the card's four corner patches to the given places. ERROR_USAGE "corners" when three lie on a
+ * line, the quadrilateral is not convex, or the order is mirrored. */
+bool card_pose_from_corners(const struct card_reference *card, const struct point corner[4],
+                            struct card_pose *pose, struct error *error);
+
+/* Where a place on the card, in mm, lies in the photo, and back (false beyond the horizon). */
+struct point card_pose_project(const struct card_pose *pose, const struct card_reference *card, double x_mm,
+                               double y_mm);
+bool card_pose_unproject(const struct card_pose *pose, const struct card_reference *card, struct point place,
+                         double *x_mm, double *y_mm);
+
+/* The four corners of a patch in the photo, its sides scaled by `share` about the centre (1: whole patch). */
+void card_pose_outline(const struct card_pose *pose, const struct card_reference *card, size_t patch,
+                       double share, struct point outline[4]);
+
+#endif

@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: MIT */
+/* The light over the frame, as a gain on linear light: 1 at the card.
+ *
+ * A deposit is one colour, so the slow drift of log signal inside it is light. Blocks are given to deposits by
+ * chromaticity and place; one smooth field (planar and radial, with small red/green and blue/green tilts) is shared by
+ * all deposits and the card, each deposit keeping its own level; a shadow edge splits the frame and no field crosses
+ * it. docs/method.md has the model, its priors and what it mistakes for light. */
+#ifndef TAWNY_LIGHT_LIGHT_H
+#define TAWNY_LIGHT_LIGHT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/matrix.h"
+#include "card/patches.h"
+#include "image/blocks.h"
+#include "profile/profile.h"
+
+enum {
+  LIGHT_TERMS = 14, /* parameters of the field, see light.c                                */
+  LIGHT_DEPOSITS_MAX = 64
+};
+
+/* Where a place stands towards a shadow edge. */
+enum light_side {
+  LIGHT_AS_CARD, /* no edge between the card and here                                        */
+  LIGHT_BEYOND,  /* across a shadow edge: the gain is not known from the card's side          */
+  LIGHT_ON_EDGE  /* too near an edge to tell                                                 */
+};
+
+struct light {
+  int block; /* pixels a side of the grid below                                 */
+  int columns, rows;
+  uint16_t *deposit; /* owned; per block: 0 none (card, clutter), 1.. deposit           */
+  uint8_t *side;     /* owned; per block: enum light_side                               */
+  size_t deposits;
+  struct point centre;      /* of the card                                                     */
+  double scale;             /* pixels: half the frame's diagonal                               */
+  double term[LIGHT_TERMS]; /* log gain, natural                                               */
+  double covariance[LIGHT_TERMS][LIGHT_TERMS];
+  bool estimated; /* false: too little to go by, gain 1 with the prior's covariance  */
+  double
+      disagreement; /* drift of deposits against each other and the card's own gradient, in standard deviations; 1
+                             * is as expected. The covariance is already widened by it         */
+  bool shadow_edge;      /* an edge was found                                               */
+  bool shadow_over_card; /* and it crosses the card                                         */
+};
+
+/* Estimates the light from the blocks of the photo (codes), the card's patches and a first profile. Never fails for lack
+ * of evidence: it then says so in `estimated` and the covariance. */
+bool light_estimate(const struct image_blocks *blocks, const struct profile *profile,
+                    const struct card_reference *card, const struct card_pose *pose,
+                    const struct card_patches *patches, struct light *light, struct error *error);
+void light_clear(struct light *light);
+
+/* Gain R G B on linear light at a place. */
+struct vec3 light_gain(const struct light *light, struct point place);
+
+/* d(log gain R G B) / d(term) at a place. */
+void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS]);
+
+enum light_side light_side_at(const struct light *light, struct point place);
+
+#endif

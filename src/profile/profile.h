@@ -1,0 +1,85 @@
+/* SPDX-License-Identifier: MIT */
+/* The camera as the card shows it: codes -> nominal linear light -> one smooth tone curve shared by the channels ->
+ * 3x3 (or root polynomial) -> XYZ under D50.
+ *
+ * The profile holds no place in the frame: what the light does over the photo is a gain outside it, 1 at the card
+ * (light/light.h). Codes of a place are evened by that gain and then go through the profile, so any ICC program gets the
+ * same colour from the evened photo. */
+#ifndef TAWNY_PROFILE_PROFILE_H
+#define TAWNY_PROFILE_PROFILE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+#include "card/patches.h"
+#include "colour/space.h"
+#include "image/encoding.h"
+
+enum {
+  PROFILE_KNOTS = 8, /* of the tone curve                                         */
+  PROFILE_TERMS = 6, /* root polynomial of degree 2: r g b sqrt(rg) sqrt(gb) sqrt(rb) */
+  PROFILE_PARAMETERS = PROFILE_KNOTS + 3 * PROFILE_TERMS,
+  PROFILE_SAMPLES_MAX = 400
+};
+
+/* One patch as the fit sees it. */
+struct profile_sample {
+  struct vec3 linear; /* nominal linear light, 0..1, as read (not evened)              */
+  struct vec3
+      gain; /* light at the patch over light at the card's middle; 1 if even. Acts after the tone curve */
+  struct mat3 noise; /* covariance of `linear`                                        */
+  struct lab reference_d50;
+  double tolerance; /* of the card, CIEDE2000 standard deviation                     */
+  bool grey;
+  enum card_cause cause; /* in: not CARD_USED leaves it out; out: adds CARD_DEVIANT, GLARE, SHADED */
+};
+
+/* Summary of distances, CIEDE2000. */
+struct profile_residual {
+  double median, p90, p95, max;
+};
+
+struct profile {
+  struct encoding encoding;
+  double knot[PROFILE_KNOTS];      /* tone curve, see profile.c                 */
+  double matrix[3][PROFILE_TERMS]; /* X Y Z (Y = 100) from terms of linear light */
+  bool root_polynomial;            /* false: only the first three terms          */
+  bool tone_fitted;                /* false: too few greys, nominal curve taken   */
+  /* Covariance of the parameters (knots, then matrix row by row), including what cards of this edition differ by;
+   * rows and columns of unused parameters are zero. */
+  double covariance[PROFILE_PARAMETERS][PROFILE_PARAMETERS];
+  size_t used;                          /* patches that steer it                      */
+  struct profile_residual residual;     /* of the used patches, fitted                */
+  struct profile_residual left_one_out; /* each used patch from a fit without it      */
+  double scatter; /* robust standard deviation of residuals over what the card's tolerance and
+                                                 * noise explain, >= 1; widens the covariance */
+};
+
+/* Robust fit in colour-difference units. Deviant patches are marked in `samples`. ERROR_UNMEASURABLE "few-patches" when
+ * too few are left to fix even a white balance; with greys alone the file's nominal primaries are kept and the
+ * covariance says how little that is worth. */
+bool profile_fit(const struct encoding *encoding, struct profile_sample *samples, size_t count,
+                 struct profile *profile, struct error *error);
+
+/* Linear light from nominal linear light by the tone curve; and back. Monotone, channel by channel alike. */
+double profile_tone(const struct profile *profile, double nominal);
+double profile_tone_inverse(const struct profile *profile, double linear);
+
+/* Linear light from codes 0..1: nominal decoding, then tone curve. And back. */
+struct vec3 profile_linear(const struct profile *profile, struct vec3 code);
+struct vec3 profile_code(const struct profile *profile, struct vec3 linear);
+
+/* XYZ under D50, Y = 100, of evened linear light; and Lab. */
+struct xyz profile_xyz(const struct profile *profile, struct vec3 linear);
+struct lab profile_lab(const struct profile *profile, struct vec3 linear);
+
+/* d(L, a, b) / d(linear) at evened linear light. */
+struct mat3 profile_jacobian(const struct profile *profile, struct vec3 linear);
+
+/* d(L, a, b) / d(parameter) for a place with evened linear light `linear`, where the light's gain is `gain`: the tone
+ * curve acts before the gain is taken out. */
+void profile_parameter_jacobian(const struct profile *profile, struct vec3 linear, struct vec3 gain,
+                                double jacobian[3][PROFILE_PARAMETERS]);
+
+#endif
