@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: MIT */
+/* A measured photo for people: first the lines for the context sheet, then the figures, then doubts. */
+#ifndef TAWNY_REPORT_SHEET_H
+#define TAWNY_REPORT_SHEET_H
+
+#include "base/text.h"
+#include "compare/compare.h"
+
+struct sheet_style {
+  bool colour;  /* the terminal takes 24-bit colour: show swatches */
+  bool explain; /* the budget of each reading in words             */
+};
+
+/* Adds the text of one photo. */
+void report_sheet(const struct measurement *measurement, const struct comparison *comparison,
+                  size_t comparisons, struct sheet_style style, struct text *out);
+
+/* Adds what `tawny check` says: fit for measuring or not, and what to do about it. */
+void report_check(const struct measurement *measurement, struct sheet_style style, struct text *out);
+
+#endif
