@@ -296,3 +296,25 @@ end:
   free(fit.residual);
   return done;
 }
+
+void solve_cholesky(size_t n, const double *a, double *l)
+{
+  memset(l, 0, n * n * sizeof *l);
+  for (size_t j = 0; j < n; j++) {
+    double pivot = a[j * n + j];
+    for (size_t k = 0; k < j; k++) {
+      pivot -= l[j * n + k] * l[j * n + k];
+    }
+    if (!(pivot > 1e-13 * fabs(a[j * n + j]))) {
+      continue;
+    }
+    l[j * n + j] = sqrt(pivot);
+    for (size_t i = j + 1; i < n; i++) {
+      double sum = a[i * n + j];
+      for (size_t k = 0; k < j; k++) {
+        sum -= l[i * n + k] * l[j * n + k];
+      }
+      l[i * n + j] = sum / l[j * n + j];
+    }
+  }
+}

@@ -37,4 +37,8 @@ struct solve_problem {
 bool solve_fit(const struct solve_problem *problem, int rounds, double *x, double *covariance,
                double *sum_of_squares, struct error *error);
 
+/* Lower triangle l (n x n, row after row) with l l' = a for a symmetric, positive semidefinite a; a pivot that is
+ * zero or negative from rounding gives a zero column. */
+void solve_cholesky(size_t n, const double *a, double *l);
+
 #endif

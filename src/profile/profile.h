@@ -28,7 +28,8 @@ struct profile_sample {
   struct vec3 linear; /* nominal linear light, 0..1, as read (not evened)              */
   struct vec3
       gain; /* light at the patch over light at the card's middle; 1 if even. Acts after the tone curve */
-  struct mat3 noise; /* covariance of `linear`                                        */
+  struct mat3 noise;  /* covariance of `linear`                                        */
+  struct point place; /* of the patch in the photo, pixels                             */
   struct lab reference_d50;
   double tolerance; /* of the card, CIEDE2000 standard deviation                     */
   bool grey;
@@ -81,5 +82,10 @@ struct mat3 profile_jacobian(const struct profile *profile, struct vec3 linear);
  * curve acts before the gain is taken out. */
 void profile_parameter_jacobian(const struct profile *profile, struct vec3 linear, struct vec3 gain,
                                 double jacobian[3][PROFILE_PARAMETERS]);
+
+/* Covariance in Lab of what no patch can tell: a camera is no colorimeter, so a surface whose reflectance is unlike the
+ * patches' reads off by something the fit does not show. Sizes from formula-made cameras, lights and soils
+ * (docs/method.md). */
+struct mat3 profile_metamerism(const struct profile *profile, struct lab lab_d50);
 
 #endif

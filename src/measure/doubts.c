@@ -1,0 +1,230 @@
+/* SPDX-License-Identifier: MIT */
+#include "measure/doubts.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+/* Limits, each in the unit of its name. Set on rendered scenes that report nothing in docs/accuracy.md. */
+static const double RADIUS_SOUND = 5;       /* CIEDE2000: about half a chip step           */
+static const double CARD_PATCH_PIXELS = 12; /* below, edges and sharpening reach the middle */
+static const double LEFT_ONE_OUT_P90 = 7;   /* CIEDE2000                                    */
+static const double SECOND_CARD = 4;        /* CIEDE2000                                    */
+static const double LIGHT_DISAGREES = 3;    /* standard deviations                          */
+static const double TILT = 45;              /* degrees                                      */
+static const double LEFT_OUT = 0.4;         /* share of a region's pixels                   */
+static const double CLIPPED = 0.05;         /* the same                                     */
+static const double LOBES = 8;              /* CIEDE2000                                    */
+static const double DRIFT = 0.35;           /* log light over a region: 40 %                */
+static const double BEYOND = 0.02;          /* share of a region across a shadow edge       */
+
+struct doubts {
+  struct measurement *measurement;
+  size_t capacity;
+  bool failed;
+};
+
+static void add(struct doubts *doubts, int region, const char *code, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+
+static void add(struct doubts *doubts, int region, const char *code, const char *format, ...)
+{
+  struct measurement *m = doubts->measurement;
+  va_list arguments;
+
+  if (m->caveats == doubts->capacity) {
+    size_t capacity = doubts->capacity ? 2 * doubts->capacity : 16;
+    struct caveat *larger = realloc(m->caveat, capacity * sizeof *larger);
+    if (!larger) {
+      doubts->failed = true;
+      return;
+    }
+    m->caveat = larger;
+    doubts->capacity = capacity;
+  }
+  struct caveat *caveat = &m->caveat[m->caveats++];
+  caveat->region = region;
+  caveat->doubt = true;
+  snprintf(caveat->code, sizeof caveat->code, "%s", code);
+  va_start(arguments, format);
+  vsnprintf(caveat->text, sizeof caveat->text, format, arguments);
+  va_end(arguments);
+}
+
+static size_t patches_left_out(const struct measurement *m, enum card_cause cause)
+{
+  size_t count = 0;
+
+  for (size_t i = 0; i < m->patches.count; i++) {
+    count += m->sample[i].cause == cause;
+  }
+  return count;
+}
+
+static void about_patches(struct doubts *doubts)
+{
+  const struct measurement *m = doubts->measurement;
+  size_t clipped = patches_left_out(m, CARD_CLIPPED), glare = patches_left_out(m, CARD_GLARE);
+  size_t shaded = patches_left_out(m, CARD_SHADED), lost = m->patches.count - m->profile.used;
+
+  if (shaded > 0) {
+    add(doubts, -1, "card-shaded",
+        "%zu patches of the card lie in shadow; move the card into the light of the face", shaded);
+  }
+  if (glare > 0) {
+    add(doubts, -1, "card-glare", "%zu patches mirror the light; tilt the card a little or stand elsewhere",
+        glare);
+  }
+  if (clipped > 0) {
+    add(doubts, -1, "card-clipped", "%zu patches are clipped; expose less", clipped);
+  }
+  if (4 * lost > m->patches.count) {
+    add(doubts, -1, "few-patches",
+        "only %zu of %zu patches steer the camera model; clean, light and expose the card evenly",
+        m->profile.used, m->patches.count);
+  }
+}
+
+static void about_card(struct doubts *doubts)
+{
+  const struct measurement *m = doubts->measurement;
+
+  if (m->pose.patch_pixels < CARD_PATCH_PIXELS) {
+    add(doubts, -1, "card-small", "the card's patches are only %.0f pixels wide; go closer",
+        m->pose.patch_pixels);
+  }
+  if (m->pose.tilt_degrees > TILT) {
+    add(doubts, -1, "card-tilted",
+        "the card leans %.0f degrees away from the camera; photograph it more squarely",
+        m->pose.tilt_degrees);
+  }
+  if (m->profile.left_one_out.p90 > LEFT_ONE_OUT_P90) {
+    add(doubts, -1, "poor-fit",
+        "the patches disagree with any one camera and light (a tenth are off by %.1f CIEDE2000 or more); "
+        "look for a wrong, worn "
+        "or dirty card, mixed light, or a phone's picture styles",
+        m->profile.left_one_out.p90);
+  }
+  if (m->second_card && m->second_card_error > SECOND_CARD) {
+    add(doubts, -1, "second-card",
+        "the second card reads %.1f CIEDE2000 off through the first; see which one lies in the deposits' "
+        "light",
+        m->second_card_error);
+  }
+}
+
+static void about_light(struct doubts *doubts)
+{
+  const struct light *light = &doubts->measurement->light;
+
+  if (light->shadow_over_card) {
+    add(doubts, -1, "shadow-on-card",
+        "a shadow edge crosses the card; put card and face into one even light");
+  } else if (light->shadow_edge) {
+    add(doubts, -1, "shadow-edge", "a shadow edge runs through the photo; regions beyond it are less sure");
+  }
+  if (light->estimated && light->disagreement > LIGHT_DISAGREES) {
+    add(doubts, -1, "light-unclear",
+        "deposits and card do not agree on how the light falls off over the frame; use one even light, or "
+        "shade the whole face");
+  }
+}
+
+static void about_exposure(struct doubts *doubts)
+{
+  const struct image_exposure *exposure = &doubts->measurement->image.exposure;
+
+  if (exposure->flash_fired == IMAGE_YES) {
+    add(doubts, -1, "flash", "the flash fired, and its light falls off with distance; switch it off");
+  }
+  if (exposure->specially_processed == IMAGE_YES || exposure->altered_tone == IMAGE_YES) {
+    add(doubts, -1, "processed",
+        "the camera altered the picture (HDR, effect, contrast or saturation); use the plain style");
+  }
+}
+
+static void about_outline(struct doubts *doubts, int index, const struct reading *reading)
+{
+  const struct region_statistics *s = &reading->statistics;
+  const char *label = reading->region->label;
+
+  if (s->beyond > BEYOND) {
+    add(doubts, index, "beyond-shadow", "%s lies across or beyond a shadow edge; its light is less sure",
+        label);
+  }
+  if (s->left_out.clipped > CLIPPED) {
+    add(doubts, index, "clipped", "%.0f %% of %s is clipped; expose less", 100 * s->left_out.clipped, label);
+  }
+  if (s->left_out.share > LEFT_OUT) {
+    add(doubts, index, "much-left-out",
+        "%.0f %% of %s was left out; draw it clear of stones, roots, glint and shadow",
+        100 * s->left_out.share, label);
+  }
+  if (s->lobes > LOBES) {
+    add(doubts, index, "two-colours", "%s holds two colours %.0f CIEDE2000 apart; outline them separately",
+        label, s->lobes);
+  }
+  if (fmax(fabs(s->drift.v[0]), fmax(fabs(s->drift.v[1]), fabs(s->drift.v[2]))) > DRIFT) {
+    add(doubts, index, "drift", "%s grades from one side to the other; draw it smaller or shade it evenly",
+        label);
+  }
+}
+
+static void about_reading(struct doubts *doubts, int index, const struct reading *reading)
+{
+  const char *label = reading->region->label;
+
+  about_outline(doubts, index, reading);
+  if (reading->radius > RADIUS_SOUND) {
+    add(doubts, index, "wide",
+        "%s is only known to %.1f CIEDE2000; put the card beside it, in the same light", label,
+        reading->radius);
+  }
+  if (reading->place == MUNSELL_OUTSIDE) {
+    add(doubts, index, "no-surface",
+        "%s reads as a colour that no surface can have; look for glare or coloured light", label);
+  }
+}
+
+bool doubts_about_region(const struct measurement *measurement, size_t reading)
+{
+  for (size_t i = 0; i < measurement->caveats; i++) {
+    if (measurement->caveat[i].region == (int)reading) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static enum verdict verdict_of(const struct measurement *m)
+{
+  bool any = m->readings == 0;
+
+  for (size_t i = 0; i < m->readings; i++) {
+    any = any || m->reading[i].measured;
+  }
+  if (!m->card_found || !any) {
+    return VERDICT_UNFIT;
+  }
+  return m->caveats > 0 ? VERDICT_DOUBTFUL : VERDICT_SOUND;
+}
+
+bool doubts_list(struct measurement *measurement, struct error *error)
+{
+  struct doubts doubts = {.measurement = measurement};
+
+  if (measurement->card_found) {
+    about_patches(&doubts);
+    about_card(&doubts);
+    about_light(&doubts);
+    about_exposure(&doubts);
+    for (size_t i = 0; i < measurement->readings; i++) {
+      if (measurement->reading[i].measured) {
+        about_reading(&doubts, (int)i, &measurement->reading[i]);
+      }
+    }
+  }
+  measurement->verdict = verdict_of(measurement);
+  return doubts.failed ? error_no_memory(error, "the list of doubts") : true;
+}

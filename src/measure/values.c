@@ -1,0 +1,150 @@
+/* SPDX-License-Identifier: MIT */
+#include "measure/values.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "colour/adapt.h"
+#include "colour/difference.h"
+#include "munsell/notation.h"
+
+enum {
+  CANDIDATES = 40, /* chips that can be nearest to a colour within the uncertainty          */
+  DRAWS = 600      /* standard error of a chance of one half: 0.02 at random, less evenly    */
+};
+
+static const double NORMAL_95 = 1.959963984540054; /* two-sided 95 % of the normal distribution */
+
+/* Quantile 0.95 of chi-square with h degrees of freedom, h real (Wilson & Hilferty 1931; within 1 % for h >= 1). */
+static double chi_square_95(double h)
+{
+  const double z = 1.644853626951473;
+  double c = 2 / (9 * h);
+
+  return h * pow(1 - c + z * sqrt(c), 3);
+}
+
+double values_radius95(struct lab c, struct mat3 covariance)
+{
+  /* de00^2 = sum of l_i z_i^2 with l the eigenvalues of root' metric root; matched by a scaled chi-square (Satterthwaite
+   * 1946) of the same mean and variance. */
+  struct mat3 root = mat3_cholesky(covariance), vectors;
+  struct vec3 l = mat3_eigen(mat3_congruence(mat3_transpose(root), colour_de00_metric(c)), &vectors);
+  double sum = l.v[0] + l.v[1] + l.v[2], squares = vec3_dot(l, l);
+
+  if (!(sum > 0)) {
+    return 0;
+  }
+  return sqrt(squares / sum * chi_square_95(sum * sum / squares));
+}
+
+/* d(XYZ under C) / d(Lab D50) at the reading. */
+static bool xyz_c_from_lab(const struct reading *reading, struct mat3 *jacobian)
+{
+  struct xyz xyz = colour_xyz_from_lab(reading->lab_d50, COLOUR_WHITE_D50);
+  struct mat3 inverse;
+
+  if (!mat3_invert(colour_lab_jacobian(xyz, COLOUR_WHITE_D50), &inverse)) {
+    return false;
+  }
+  *jacobian = mat3_multiply(colour_object_matrix_c_from_d50(), inverse);
+  return true;
+}
+
+static void fill_spread(struct reading *reading, struct mat3 covariance_xyz)
+{
+  struct mat3 jacobian, covariance;
+
+  munsell_jacobian(reading->munsell, &jacobian); /* near neutrals the hue row is zero: no hue, no spread */
+  covariance = mat3_congruence(jacobian, covariance_xyz);
+  reading->spread95.hue = reading->neutral ? 0 : fmin(NORMAL_95 * sqrt(fmax(covariance.m[0][0], 0)), 50);
+  reading->spread95.value = NORMAL_95 * sqrt(fmax(covariance.m[1][1], 0));
+  reading->spread95.chroma = NORMAL_95 * sqrt(fmax(covariance.m[2][2], 0));
+}
+
+/* z with a normal probability of p below it, by Newton's rule on erfc: from 0 it comes nearer from one side. */
+static double normal_quantile(double p)
+{
+  double z = 0, step = 1;
+
+  for (int round = 0; round < 60 && fabs(step) > 1e-12; round++) {
+    step = (0.5 * erfc(-z * M_SQRT1_2) - p) / (exp(-z * z / 2) * M_SQRT1_2 * M_2_SQRTPI / 2);
+    z -= step;
+  }
+  return z;
+}
+
+/* Point i of an even sequence in the unit cube (additive recurrence with powers of the root of x^4 = x + 1, Roberts 2018,
+ * from memory), turned into three independent normal numbers. */
+static struct vec3 even_normal(int i)
+{
+  static const double step[3] = {0.8191725133961645, 0.6710436067037893, 0.5497004779019703};
+  struct vec3 z;
+
+  for (int k = 0; k < 3; k++) {
+    double u = fmod(0.5 + step[k] * (i + 1), 1.0);
+    z.v[k] = normal_quantile(fmin(fmax(u, 1e-9), 1 - 1e-9));
+  }
+  return z;
+}
+
+static size_t nearest_of(const struct munsell_chip *const *chips, size_t count, struct lab c)
+{
+  size_t best = 0;
+  double best_de00 = INFINITY;
+
+  for (size_t k = 0; k < count; k++) {
+    double de00 = colour_de00(chips[k]->lab_c, c);
+    if (de00 < best_de00) {
+      best_de00 = de00;
+      best = k;
+    }
+  }
+  return best;
+}
+
+/* Counts over even draws from the normal distribution which chip is nearest. */
+static void fill_chips(struct reading *reading, struct mat3 covariance_lab_c)
+{
+  const struct munsell_chip *chips[CANDIDATES];
+  double de00[CANDIDATES];
+  int hits[CANDIDATES] = {0};
+  size_t count = munsell_nearest_soil_chips(reading->lab_c, CANDIDATES, chips, de00);
+  struct mat3 root = mat3_cholesky(covariance_lab_c);
+  size_t second = count > 1 ? 1 : 0;
+
+  for (int i = 0; i < DRAWS; i++) {
+    struct vec3 c = vec3_add(colour_vec_from_lab(reading->lab_c), mat3_apply(root, even_normal(i)));
+    hits[nearest_of(chips, count, colour_lab_from_vec(c))]++;
+  }
+  for (size_t k = 2; k < count; k++) {
+    second = hits[k] > hits[second] ? k : second;
+  }
+  reading->chip = chips[0];
+  reading->chip_de00 = de00[0];
+  reading->chip_chance = hits[0] / (double)DRAWS;
+  reading->runner_up = second > 0 ? chips[second] : NULL;
+  reading->runner_up_chance = second > 0 ? hits[second] / (double)DRAWS : 0;
+}
+
+bool values_fill(struct reading *reading, struct error *error)
+{
+  struct xyz xyz_c = colour_object_c_from_d50(colour_xyz_from_lab(reading->lab_d50, COLOUR_WHITE_D50));
+  struct mat3 to_xyz;
+
+  if (!colour_xyz_is_finite(xyz_c) || !(xyz_c.Y > 0) || !xyz_c_from_lab(reading, &to_xyz)) {
+    return error_set(error, ERROR_UNMEASURABLE, "no-colour",
+                     "the region comes out as no colour that a surface can have; check that it lies in the "
+                     "card's light and is "
+                     "not black");
+  }
+  reading->xyY_c = colour_xyY_from_xyz(xyz_c, COLOUR_WHITE_C);
+  reading->lab_c = colour_lab_from_xyz(xyz_c, COLOUR_WHITE_C);
+  munsell_from_xyY(reading->xyY_c, &reading->munsell, &reading->place);
+  reading->neutral = munsell_is_neutral(reading->munsell);
+  struct mat3 covariance_xyz = mat3_congruence(to_xyz, reading->covariance);
+  fill_spread(reading, covariance_xyz);
+  fill_chips(reading, mat3_congruence(colour_lab_jacobian(xyz_c, COLOUR_WHITE_C), covariance_xyz));
+  reading->radius = values_radius95(reading->lab_d50, reading->covariance);
+  return true;
+}
