@@ -1,0 +1,93 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""Turns the tables of this folder into constant C arrays, at build time.
+
+    tables.py KIND OUTPUT.c TABLE.csv...
+
+KIND names a function at the end of this file, which says which tables it takes, in which order, and what each of
+their columns must be. A table is UTF-8 text: lines that begin with '#', then one header line, then rows; no quoting, no
+blank lines. Anything else is refused with the name of the file and the line, since a table read askew would measure
+askew ever after.
+"""
+
+import re
+import sys
+
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
+
+
+class Refused(Exception):
+    """A table that is not what it must be."""
+
+
+def refuse(path, line, reason):
+    raise Refused(f"{path}:{line}: {reason}")
+
+
+def read_rows(path, header):
+    """(line number, cells) of each row, once the header line is `header` and all rows are as long."""
+    with open(path, encoding="utf-8", newline="\n") as file:
+        lines = file.read().split("\n")
+    if lines[-1] != "":
+        refuse(path, len(lines), "the last line has no line end: is the file cut short?")
+    numbered = [(i + 1, line) for i, line in enumerate(lines[:-1])]
+    while numbered and numbered[0][1].startswith("#"):
+        numbered.pop(0)
+    if not numbered or numbered[0][1].split(",") != header:
+        refuse(path, numbered[0][0] if numbered else 1, "the header must be " + ",".join(header))
+    rows = [(number, line.split(",")) for number, line in numbered[1:]]
+    for number, cells in rows:
+        if len(cells) != len(header):
+            refuse(path, number, f"{len(cells)} cells where the header has {len(header)}")
+    return rows
+
+
+def number(path, line, cell):
+    """A cell as it is written, once it is a finite decimal number."""
+    if not NUMBER.fullmatch(cell):
+        refuse(path, line, f"'{cell}' is no number")
+    return cell
+
+
+def read_bands(path, columns):
+    """Rows of a spectral table, 380 to 780 nm at 5 nm, without the wavelength."""
+    rows = read_rows(path, ["wavelength_nm"] + columns)
+    if len(rows) != 81:
+        refuse(path, rows[-1][0] if rows else 1, f"{len(rows)} rows where 380 to 780 nm at 5 nm make 81")
+    for i, (line, cells) in enumerate(rows):
+        if cells[0] != str(380 + 5 * i):
+            refuse(path, line, f"wavelength '{cells[0]}' where {380 + 5 * i} is due")
+    return [[number(path, line, cell) for cell in cells[1:]] for line, cells in rows]
+
+
+def c_array(name, rows):
+    """`const double name[rows][columns]`."""
+    body = "\n".join("    {" + ", ".join(row) + "}," for row in rows)
+    return f"const double {name}[{len(rows)}][{len(rows[0])}] = {{\n{body}\n}};\n"
+
+
+def cie(observer, illuminants, daylight):
+    return ["colour/cie_tables.h"], [
+        c_array("CIE_OBSERVER", read_bands(observer, ["xbar", "ybar", "zbar"])),
+        c_array("CIE_ILLUMINANTS", read_bands(illuminants, ["A", "C", "D50", "D65"])),
+        c_array("CIE_DAYLIGHT", read_bands(daylight, ["S0", "S1", "S2"])),
+    ]
+
+
+KINDS = {"cie": cie}
+
+
+def main(arguments):
+    if len(arguments) < 3 or arguments[0] not in KINDS:
+        raise Refused("usage: tables.py " + "|".join(KINDS) + " OUTPUT.c TABLE.csv...")
+    headers, arrays = KINDS[arguments[0]](*arguments[2:])
+    includes = "".join(f'#include "{header}"\n' for header in headers)
+    with open(arguments[1], "w", encoding="utf-8", newline="\n") as file:
+        file.write("/* Made by calibration/tables.py; change the tables instead. */\n" + includes + "\n" + "\n".join(arrays))
+
+
+if __name__ == "__main__":
+    try:
+        main(sys.argv[1:])
+    except (Refused, OSError, UnicodeDecodeError) as fault:
+        sys.exit(str(fault))
