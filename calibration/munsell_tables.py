@@ -222,9 +222,9 @@ def renotation(path):
 
 def chip(notation, name, confidence, colour, lab):
     quoted = f'"{name}"' if name else "NULL"
-    return "    " + braces(
-        [f'"{notation}"', quoted, "MUNSELL_CONFIDENCE_" + confidence.upper(), braces(map(digits, colour)), braces(map(digits, lab))]
-    )
+    lch = lab[0], math.hypot(lab[1], lab[2]), math.degrees(math.atan2(lab[2], lab[1])) % 360
+    numbers = [braces(map(digits, part)) for part in (colour, lab, lch)]
+    return "    " + braces([f'"{notation}"', quoted, "MUNSELL_CONFIDENCE_" + confidence.upper()] + numbers)
 
 
 def chips_arrays(prefix, chips):

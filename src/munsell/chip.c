@@ -2,15 +2,16 @@
 /* The nearest chip by CIEDE2000, exactly, without working out the whole formula for every chip. A chip is passed over when a
  * lower bound of its difference is above the best so far; the bounds leave out the costly parts of the formula (CIE 142-2001):
  *
- *   total^2 = (dL/S_L)^2 + (dC'/S_C)^2 + (dH'/S_H)^2 + R_T (dC'/S_C) (dH'/S_H)
+ *   total^2 = (dL/S_L)^2 + p^2 + q^2 + R_T p q   with p = dC'/S_C, q = dH'/S_H
  *
- * - (dL/S_L)^2 alone is the same for all chips of one value, since they share L*.
- * - R_T p q >= -(|R_T|/2) (p^2 + q^2), so with r = 1 - |R_T|/2 the other terms are at least r times the first two of them.
- * - dC'^2 + dH'^2 = (da')^2 + (db)^2 with a' = (1 + G) a, G from 0 to 0.5, so it is at least da^2 + db^2; and S_H < S_C
- *   and S_C = 1 + 0.045 C', where the mean C' is at most (1 + G) times the mean C, which is at most C + min(C/2, 6.4).
- * - S_H = 1 + 0.015 C' T, and T never passes 1.5725.
- * - |R_T| = sin(2 dtheta) R_C with dtheta = 30 exp(-((h - 275)/25)^2) degrees: at most sin 60 degrees times R_C < 2; and below
- *   2e-6 where both colours have b >= 0, since then h <= 180. */
+ * - (dL/S_L)^2 is the same for all chips of one value, since they share L*.
+ * - dC'^2 + dH'^2 = (da')^2 + (db)^2 with a' = (1 + G) a, G from 0 to 0.5, so it is at least da^2 + db^2.
+ * - S_C = 1 + 0.045 C', where the mean C' is at most (1 + G) times the mean C, which is at most C + min(C/2, 6.4).
+ * - S_H = 1 + 0.015 C' T < S_C, since T never passes 1.5725.
+ * - R_T = -2 sin(2 dtheta) sqrt(C'^7 / (C'^7 + 25^7)) with dtheta = 30 exp(-((h' - 275)/25)^2) degrees is never positive, and
+ *   p^2 + q^2 + R_T p q >= (1 - |R_T|/2) (p^2 + q^2). The hues h' and h differ by at most atan((g - 1) / (2 sqrt(g))) =
+ *   11.54 degrees with g = 1.5, so the mean h' is that near to the mean h, or, where the two hues are about opposite, to the
+ *   other mean. */
 #include "munsell/chip.h"
 
 #include <math.h>
@@ -18,16 +19,26 @@
 #include "colour/difference.h"
 #include "munsell/tables.h"
 
-static const double HUE_WEIGHT_MOST = 1.5725;        /* T */
-static const double ROTATION_MOST = 0.8660254037845; /* |R_T| / 2 anywhere */
-static const double ROTATION_YELLOW = 1e-6;          /* and where b >= 0 */
-static const double STRETCH_MOST = 6.4;              /* G C */
-static const double ROUNDING = 1 - 1e-9;             /* of the bounds */
+static const double STRETCH_MOST = 6.4;       /* G C */
+static const double HUE_WEIGHT_MOST = 1.5725; /* T */
+static const double HUE_SHIFT_MOST = 11.6;    /* |h' - h|, degrees */
+static const double ROUNDING = 1 - 1e-9;      /* of the bounds */
+
+/* fmin and fmax without their care for what is no number, which costs a call. */
+static double lesser(double a, double b)
+{
+  return a < b ? a : b;
+}
+
+static double greater(double a, double b)
+{
+  return a > b ? a : b;
+}
 
 /* A search for the `wanted` nearest; the best so far, nearest first, stand in `chips` and `de00`. */
 struct search {
   struct lab at;
-  double chroma;
+  struct lch polar;
   size_t wanted, found;
   const struct munsell_chip **chips;
   double *de00;
@@ -47,44 +58,96 @@ static double lightness_part(const struct search *search, const struct chip_page
   return fabs(step) / (1 + 0.015 * square / sqrt(20 + square));
 }
 
-static double rotation_most(const struct search *search, const struct munsell_chip *chip)
-{
-  return search->at.b >= 0 && chip->lab_c.b >= 0 ? ROTATION_YELLOW : ROTATION_MOST;
-}
-
 static double size(double a, double b)
 {
   return sqrt(a * a + b * b);
 }
 
-/* Lower bound of the squared difference less its part in lightness, the quick one. */
-static double quick_bound(const struct search *search, const struct munsell_chip *chip)
+/* sqrt(C^7 / (C^7 + 25^7)) */
+static double seventh_power_ratio(double chroma)
+{
+  double c2 = chroma * chroma, c7 = c2 * c2 * c2 * chroma;
+
+  return sqrt(c7 / (c7 + 6103515625.0));
+}
+
+static double away_from_275(double hue)
+{
+  double away = fabs(hue - 275);
+
+  return away > 180 ? fabs(away - 360) : away;
+}
+
+/* The most that sin(2 dtheta) can be; the curve over the distance from 275 degrees is a staircase above the true one. */
+static double turn_most(double hue, double other)
+{
+  static const double STAIRS[] = {
+      1,      0.8522, 0.5273, 0.2370, 0.0774, 0.0184,
+      0.0032, 4e-4,   3.6e-5, 2.4e-6, 1.2e-7}; /* exp(-(x/25)^2), x = 0, 10 ... 100 */
+  double gap = fabs(hue - other), mean = (hue + other) / 2, away = 180;
+
+  if (gap < 180 + 2 * HUE_SHIFT_MOST) {
+    away = away_from_275(mean);
+  }
+  if (gap > 180 - 2 * HUE_SHIFT_MOST) {
+    away = lesser(away, away_from_275(mean < 180 ? mean + 180 : mean - 180));
+  }
+  int stair = (int)(greater(away - HUE_SHIFT_MOST, 0) / 10);
+  return lesser(0.8660255, 1.0471976 * STAIRS[stair < 10 ? stair : 10]); /* sin 60 degrees; 60 degrees */
+}
+
+/* The most that the mean C' can be. */
+static double chroma_most(const struct search *search, const struct munsell_chip *chip)
+{
+  double mean = (search->polar.C + chip->lch_c.C) / 2;
+
+  return mean + lesser(mean / 2, STRETCH_MOST);
+}
+
+/* The most that |R_T| can be. */
+static double rotation_most(const struct search *search, const struct munsell_chip *chip)
+{
+  double turn = 2e-6; /* where both hues are from 0 to 180 */
+
+  if (search->at.b < 0 || chip->lab_c.b < 0) {
+    turn = turn_most(search->polar.h, chip->lch_c.h);
+  }
+  return turn < 1e-3 ? 2 * turn : 2 * turn * seventh_power_ratio(chroma_most(search, chip));
+}
+
+static double distance2(const struct search *search, const struct munsell_chip *chip)
 {
   double da = chip->lab_c.a - search->at.a, db = chip->lab_c.b - search->at.b;
-  double mean = (search->chroma + size(chip->lab_c.a, chip->lab_c.b)) / 2,
-         sc = 1 + 0.045 * (mean + fmin(mean / 2, STRETCH_MOST));
 
-  return ROUNDING * (1 - rotation_most(search, chip)) * (da * da + db * db) / (sc * sc);
+  return da * da + db * db;
 }
 
-static double stretch(double mean_chroma)
+/* Whether the quick bound of the squared difference, less its part in lightness, is above `rest`. */
+static bool is_far(const struct search *search, const struct munsell_chip *chip, double rest)
 {
-  double c2 = mean_chroma * mean_chroma, c7 = c2 * c2 * c2 * mean_chroma;
+  double sc = 1 + 0.045 * chroma_most(search, chip), far2 = rest * sc * sc,
+         near2 = ROUNDING * distance2(search, chip);
 
-  return 1 + 0.5 * (1 - sqrt(c7 / (c7 + 6103515625.0))); /* 25^7 */
+  return near2 > far2 && near2 * (1 - rotation_most(search, chip) / 2) > far2;
 }
 
-/* The close one: exact but for T and R_T. */
+/* A closer bound: p is exact, q no more than it is, and where their product makes R_T count against them, q is what makes
+ * the sum least. */
 static double close_bound(const struct search *search, const struct munsell_chip *chip)
 {
   struct lab one = search->at, two = chip->lab_c;
-  double g = stretch((search->chroma + size(two.a, two.b)) / 2);
-  double da = g * (two.a - one.a), db = two.b - one.b;
+  double g = 1.5 - 0.5 * seventh_power_ratio((search->polar.C + chip->lch_c.C) / 2);
   double first = size(g * one.a, one.b), second = size(g * two.a, two.b), mean = (first + second) / 2;
-  double dc2 = (second - first) * (second - first), dh2 = fmax(da * da + db * db - dc2, 0);
-  double sc = 1 + 0.045 * mean, sh = 1 + 0.015 * HUE_WEIGHT_MOST * mean;
+  double da = g * (two.a - one.a), db = two.b - one.b, dc = second - first,
+         dh2 = greater(da * da + db * db - dc * dc, 0);
+  double p = dc / (1 + 0.045 * mean), q = sqrt(dh2) / (1 + 0.015 * HUE_WEIGHT_MOST * mean), rotation = 0;
 
-  return ROUNDING * (1 - rotation_most(search, chip)) * (dc2 / (sc * sc) + dh2 / (sh * sh));
+  if (dc * (one.a * two.b - two.a * one.b) > 0) {
+    rotation = rotation_most(search, chip);
+    p = fabs(p);
+    q = greater(q, rotation * p / 2);
+  }
+  return ROUNDING * (p * p + q * q - rotation * p * q);
 }
 
 static void take(struct search *search, const struct munsell_chip *chip)
@@ -106,21 +169,21 @@ static void take(struct search *search, const struct munsell_chip *chip)
 }
 
 /* Takes the chips of a page that can be among the nearest. The likeliest comes first, to lower the limit soon. */
-static void search_page(struct search *search, const struct munsell_chip *chips, size_t count,
-                        double lightness)
+static void search_page(struct search *search, const struct munsell_chip *chips, const struct chip_page *page)
 {
-  double bounds[MUNSELL_PAGE_MOST];
-  size_t next = 0;
+  const struct munsell_chip *begin = chips + page->first, *end = begin + page->count, *likeliest = begin;
+  double least = HUGE_VAL, lightness = lightness_part(search, page);
 
-  for (size_t i = 0; i < count; i++) {
-    bounds[i] = quick_bound(search, &chips[i]);
-    next = bounds[i] < bounds[next] ? i : next;
+  for (const struct munsell_chip *chip = begin; chip < end; chip++) {
+    double away = distance2(search, chip);
+    likeliest = away < least ? chip : likeliest;
+    least = away < least ? away : least;
   }
-  take(search, &chips[next]);
-  for (size_t i = 0; i < count; i++) {
+  take(search, likeliest);
+  for (const struct munsell_chip *chip = begin; chip < end; chip++) {
     double rest = limit(search) * limit(search) - lightness * lightness;
-    if (i != next && bounds[i] <= rest && close_bound(search, &chips[i]) <= rest) {
-      take(search, &chips[i]);
+    if (chip != likeliest && !is_far(search, chip, rest) && close_bound(search, chip) <= rest) {
+      take(search, chip);
     }
   }
 }
@@ -137,10 +200,10 @@ static void search_pages(struct search *search, const struct munsell_chip *chips
   }
   for (size_t i = first; i < page_count && lightness_part(search, &pages[i]) * ROUNDING < limit(search);
        i++) {
-    search_page(search, chips + pages[i].first, pages[i].count, lightness_part(search, &pages[i]));
+    search_page(search, chips, &pages[i]);
   }
   for (size_t i = first; i-- > 0 && lightness_part(search, &pages[i]) * ROUNDING < limit(search);) {
-    search_page(search, chips + pages[i].first, pages[i].count, lightness_part(search, &pages[i]));
+    search_page(search, chips, &pages[i]);
   }
 }
 
@@ -159,7 +222,7 @@ const struct munsell_chip *munsell_soil_chip(size_t index)
 size_t munsell_nearest_soil_chips(struct lab lab_c, size_t count, const struct munsell_chip **chips,
                                   double *de00)
 {
-  struct search search = {lab_c, size(lab_c.a, lab_c.b), count, 0, chips, de00};
+  struct search search = {lab_c, colour_lch_from_lab(lab_c), count, 0, chips, de00};
 
   if (count > 0 && colour_lab_is_finite(lab_c)) {
     search_pages(&search, MUNSELL_SOIL_CHIPS, MUNSELL_SOIL_PAGES, MUNSELL_SOIL_PAGE_COUNT);
@@ -182,7 +245,7 @@ const struct munsell_chip *munsell_nearest_book_chip(struct lab lab_c, double *d
 {
   const struct munsell_chip *chip = NULL;
   double nearest;
-  struct search search = {lab_c, size(lab_c.a, lab_c.b), 1, 0, &chip, &nearest};
+  struct search search = {lab_c, colour_lch_from_lab(lab_c), 1, 0, &chip, &nearest};
 
   if (!colour_lab_is_finite(lab_c)) {
     return NULL;

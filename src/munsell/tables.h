@@ -37,7 +37,6 @@ enum { LIMIT_NODES = 402 };
 extern const double LIMIT_SUMS[LIMIT_NODES][3];
 
 /* Chips by rising value; a page holds those of one value. */
-enum { MUNSELL_PAGE_MOST = 512 };
 struct chip_page {
   double lightness; /* CIELAB L* of all its chips */
   size_t first, count;
