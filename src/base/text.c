@@ -87,7 +87,7 @@ static size_t put_digits(char *text, unsigned long long scaled, int decimals)
 
 size_t text_fixed(char text[TEXT_FIXED_SIZE], double value, int decimals)
 {
-  static const double UNITS[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
+  static const double UNITS[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10};
   double scaled = floor(fabs(value) * UNITS[decimals] + 0.5);
   size_t length = 0;
 

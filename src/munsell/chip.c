@@ -168,7 +168,17 @@ static void take(struct search *search, const struct munsell_chip *chip)
   search->chips[i] = chip;
 }
 
-/* Takes the chips of a page that can be among the nearest. The likeliest comes first, to lower the limit soon. */
+/* Takes a chip unless it can't be among the nearest; `lightness` is the part in lightness of its page. */
+static void consider(struct search *search, const struct munsell_chip *chip, double lightness)
+{
+  double rest = limit(search) * limit(search) - lightness * lightness;
+
+  if (!is_far(search, chip, rest) && close_bound(search, chip) <= rest) {
+    take(search, chip);
+  }
+}
+
+/* Considers the chips of a page, the likeliest first, to lower the limit soon. */
 static void search_page(struct search *search, const struct munsell_chip *chips, const struct chip_page *page)
 {
   const struct munsell_chip *begin = chips + page->first, *end = begin + page->count, *likeliest = begin;
@@ -179,11 +189,10 @@ static void search_page(struct search *search, const struct munsell_chip *chips,
     likeliest = away < least ? chip : likeliest;
     least = away < least ? away : least;
   }
-  take(search, likeliest);
+  consider(search, likeliest, lightness);
   for (const struct munsell_chip *chip = begin; chip < end; chip++) {
-    double rest = limit(search) * limit(search) - lightness * lightness;
-    if (chip != likeliest && !is_far(search, chip, rest) && close_bound(search, chip) <= rest) {
-      take(search, chip);
+    if (chip != likeliest) {
+      consider(search, chip, lightness);
     }
   }
 }
@@ -219,40 +228,44 @@ const struct munsell_chip *munsell_soil_chip(size_t index)
   return &MUNSELL_SOIL_CHIPS[index];
 }
 
-size_t munsell_nearest_soil_chips(struct lab lab_c, size_t count, const struct munsell_chip **chips,
-                                  double *de00)
+static size_t search_all(struct lab lab_c, size_t count, const struct munsell_chip **chips, double *de00,
+                         const struct munsell_chip *all, const struct chip_page *pages, size_t page_count)
 {
-  struct search search = {lab_c, colour_lch_from_lab(lab_c), count, 0, chips, de00};
+  struct search search = {
+      .at = lab_c, .polar = colour_lch_from_lab(lab_c), .wanted = count, .chips = chips, .de00 = de00};
 
   if (count > 0 && colour_lab_is_finite(lab_c)) {
-    search_pages(&search, MUNSELL_SOIL_CHIPS, MUNSELL_SOIL_PAGES, MUNSELL_SOIL_PAGE_COUNT);
+    search_pages(&search, all, pages, page_count);
   }
   return search.found;
 }
 
-const struct munsell_chip *munsell_nearest_soil_chip(struct lab lab_c, double *de00)
+static const struct munsell_chip *search_nearest(struct lab lab_c, double *de00,
+                                                 const struct munsell_chip *all,
+                                                 const struct chip_page *pages, size_t page_count)
 {
   const struct munsell_chip *chip = NULL;
   double nearest;
 
-  if (munsell_nearest_soil_chips(lab_c, 1, &chip, &nearest) == 1 && de00) {
+  if (search_all(lab_c, 1, &chip, &nearest, all, pages, page_count) == 1 && de00) {
     *de00 = nearest;
   }
   return chip;
 }
 
+size_t munsell_nearest_soil_chips(struct lab lab_c, size_t count, const struct munsell_chip **chips,
+                                  double *de00)
+{
+  return search_all(lab_c, count, chips, de00, MUNSELL_SOIL_CHIPS, MUNSELL_SOIL_PAGES,
+                    MUNSELL_SOIL_PAGE_COUNT);
+}
+
+const struct munsell_chip *munsell_nearest_soil_chip(struct lab lab_c, double *de00)
+{
+  return search_nearest(lab_c, de00, MUNSELL_SOIL_CHIPS, MUNSELL_SOIL_PAGES, MUNSELL_SOIL_PAGE_COUNT);
+}
+
 const struct munsell_chip *munsell_nearest_book_chip(struct lab lab_c, double *de00)
 {
-  const struct munsell_chip *chip = NULL;
-  double nearest;
-  struct search search = {lab_c, colour_lch_from_lab(lab_c), 1, 0, &chip, &nearest};
-
-  if (!colour_lab_is_finite(lab_c)) {
-    return NULL;
-  }
-  search_pages(&search, MUNSELL_BOOK_CHIPS, MUNSELL_BOOK_PAGES, MUNSELL_BOOK_PAGE_COUNT);
-  if (de00) {
-    *de00 = nearest;
-  }
-  return chip;
+  return search_nearest(lab_c, de00, MUNSELL_BOOK_CHIPS, MUNSELL_BOOK_PAGES, MUNSELL_BOOK_PAGE_COUNT);
 }
