@@ -5,16 +5,34 @@
 #include <stdlib.h>
 
 #include "colour/difference.h"
+#include "region/core.h"
 
-enum { TILES_LEAST = 6 };
+enum { TILES_LEAST = 8 };
 
 static size_t tile_count(const struct tiles *tiles)
 {
   return (size_t)tiles->columns * (size_t)tiles->rows;
 }
 
+/* Sums over the group of blocks whose first is at column x and row y. */
+static struct vec3 sum_of_group(const struct tiles *tiles, int x, int y, int side, double *used)
+{
+  struct vec3 sum = {{0}};
+
+  *used = 0;
+  for (int j = y; j < y + side && j < tiles->rows; j++) {
+    for (int i = x; i < x + side && i < tiles->columns; i++) {
+      const struct tile *tile = &tiles->tile[(size_t)j * (size_t)tiles->columns + (size_t)i];
+      *used += (double)tile->used;
+      sum = vec3_add(sum, (struct vec3){{tile->linear[0], tile->linear[1], tile->linear[2]}});
+    }
+  }
+  return sum;
+}
+
 /* Sum of squared weighted deviations of the means of groups of `side` x `side` blocks: the variance of the whole mean if
- * the groups are independent. */
+ * the groups are independent. Widened for their number n by (n - 1) / (n - 5), so that the squared distance in three
+ * dimensions is right on average although the covariance itself is estimated (Hotelling 1931; the mean of F). */
 static struct mat3 group_covariance(const struct tiles *tiles, int side, struct vec3 mean, size_t *groups)
 {
   struct mat3 sum = {{{0}}};
@@ -23,15 +41,8 @@ static struct mat3 group_covariance(const struct tiles *tiles, int side, struct 
   *groups = 0;
   for (int y = 0; y < tiles->rows; y += side) {
     for (int x = 0; x < tiles->columns; x += side) {
-      struct vec3 off = {{0}};
-      double used = 0;
-      for (int j = y; j < y + side && j < tiles->rows; j++) {
-        for (int i = x; i < x + side && i < tiles->columns; i++) {
-          const struct tile *tile = &tiles->tile[(size_t)j * (size_t)tiles->columns + (size_t)i];
-          used += (double)tile->used;
-          off = vec3_add(off, (struct vec3){{tile->linear[0], tile->linear[1], tile->linear[2]}});
-        }
-      }
+      double used;
+      struct vec3 off = sum_of_group(tiles, x, y, side, &used);
       if (used > 0) {
         off = vec3_subtract(off, vec3_scale(mean, used));
         sum = mat3_add(sum, mat3_outer(off, off));
@@ -41,7 +52,7 @@ static struct mat3 group_covariance(const struct tiles *tiles, int side, struct 
     }
   }
   double n = (double)*groups;
-  return *groups > 1 ? mat3_scale(sum, n / (n - 1) / (total * total)) : sum;
+  return n >= TILES_LEAST ? mat3_scale(sum, n / (n - 5) / (total * total)) : sum;
 }
 
 static double trace(struct mat3 a)
@@ -49,8 +60,11 @@ static double trace(struct mat3 a)
   return a.m[0][0] + a.m[1][1] + a.m[2][2];
 }
 
+/* Within a window that stands still, the mean moves by only CORE_WINDOW_VARIANCE of what the whole population moves, so the blocks
+ * seem more alike than they are. */
 struct mat3 tiles_covariance(const struct tiles *tiles, struct vec3 mean, struct mat3 spread)
 {
+  const double restore = 1 / (CORE_WINDOW_VARIANCE * CORE_WINDOW_VARIANCE);
   size_t fine, coarse;
   struct mat3 of_blocks = group_covariance(tiles, 1, mean, &fine);
   struct mat3 of_fours = group_covariance(tiles, 2, mean, &coarse);
@@ -58,7 +72,8 @@ struct mat3 tiles_covariance(const struct tiles *tiles, struct vec3 mean, struct
   if (fine < TILES_LEAST) { /* each block counts as one pixel */
     return mat3_scale(spread, 1 / (double)(fine ? fine : 1));
   }
-  return coarse >= TILES_LEAST && trace(of_fours) > trace(of_blocks) ? of_fours : of_blocks;
+  bool still_alike = coarse >= TILES_LEAST && trace(of_fours) > trace(of_blocks);
+  return mat3_scale(still_alike ? of_fours : of_blocks, restore);
 }
 
 /* Weighted sums for a plane log = a + b x + c y. */
