@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #include "image/blocks.h"
