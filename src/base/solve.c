@@ -237,7 +237,8 @@ static bool find_step(struct fit *fit, double damping, struct error *error)
   memset(fit->system + m * n, 0, n * n * sizeof *fit->system);
   for (size_t j = 0; j < n; j++) {
     double norm = sqrt(column_norm2(fit->jacobian, m, n, 0, j));
-    fit->system[(m + j) * n + j] = sqrt(damping) * fmax(norm, 1e-9);
+    fit->system[(m + j) * n + j] =
+        sqrt(damping) * (norm > 0 ? norm : 1); /* 1 holds an idle unknown in place */
     fit->right[m + j] = 0;
   }
   for (size_t i = 0; i < m; i++) {
