@@ -8,7 +8,7 @@
 #include "base/matrix.h"
 #include "random.h"
 
-enum { SEED = 17, RUNS = 20000 };
+enum { SEED = 17, RUNS = 4000 };
 
 /* Rounding of some thirty operations on numbers of size 1. */
 static const double ROUNDING = 1e-14;
@@ -134,17 +134,20 @@ START_TEST(cholesky_gives_the_matrix_back)
 {
   struct random random = random_start(SEED + (uint64_t)_i);
 
-  for (int run = 0; run < 10 * RUNS; run++) {
+  double worst = 0;
+
+  for (int run = 0; run < 50 * RUNS; run++) {
     struct mat3 a = {{{0}}};
     for (int term = 0; term < _i; term++) {
       struct vec3 v = vec3_scale(random_vec(&random), pow(10, random_between(&random, -3, 3)));
       a = mat3_add(a, mat3_outer(v, v));
     }
     struct mat3 l = mat3_cholesky(a), back = mat3_multiply(l, mat3_transpose(l));
-    ck_assert(l.m[0][1] == 0 && l.m[0][2] == 0 && l.m[1][2] == 0);
-    ck_assert_msg(distance(back, a) <= (_i == 2 ? ROOT_OF_ROUNDING : FULL_RANK) * largest(a),
-                  "seed %d run %d: off by %g of %g", SEED + _i, run, distance(back, a), largest(a));
+    double above = fabs(l.m[0][1]) + fabs(l.m[0][2]) + fabs(l.m[1][2]);
+    worst = fmax(worst, above + distance(back, a) / largest(a));
   }
+  printf("rank %d, seed %d: off by at most %.1e\n", _i < 3 ? _i : 3, SEED + _i, worst);
+  ck_assert_double_le(worst, _i == 2 ? ROOT_OF_ROUNDING : FULL_RANK);
 }
 END_TEST
 

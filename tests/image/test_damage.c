@@ -10,7 +10,7 @@
 #include "profiles.h"
 #include "random.h"
 
-enum { SEED = 41, RUNS = 1500, KINDS = 8 };
+enum { SEED = 41, RUNS = 500, KINDS = 8 };
 
 static const char *const NAMES[KINDS] = {"baseline 4:2:0", "progressive",     "arithmetic",
                                          "three scans",    "restart markers", "PNG",
