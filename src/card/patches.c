@@ -22,8 +22,9 @@
 
 static const double SAMPLED_SHARE = 0.6; /* of a patch's side */
 static const double CLIPPED_SHARE = 0.02;
-static const double TRIM = 4 * 1.4826;      /* MADs */
-static const double TRIM_LEAST = 2.0 / 255; /* codes; decoders differ by one */
+static const double TRIM = 4 * 1.4826; /* MADs */
+static const double TRIM_LEAST =
+    4.0 / 255; /* codes: neighbouring JPEG blocks of an even area differ by so much */
 static const double TRIMMED_SHARE = 0.10;   /* above: dirt, not noise */
 static const double UNEVEN_LIGHTNESS = 2.5; /* of a ninth of the patch from the plane through all nine */
 
