@@ -262,6 +262,14 @@ static double specks(const struct scene *scene, size_t patch, int channel, doubl
   return fmod(fabs(u * 40), 5) < 1 && fmod(fabs(v * 40), 5) < 1 ? 250 : code_of(scene, patch, channel);
 }
 
+/* A third of the pixels is off in each channel, so that none is sound in all three. */
+static double mixture(const struct scene *scene, size_t patch, int channel, double u, double v, void *context)
+{
+  (void)context;
+  int third = ((int)floor(u * 60) + (int)floor(v * 60) + 120) % 3;
+  return code_of(scene, patch, channel) + (third == channel ? 30 : 0);
+}
+
 static double clip(const struct scene *scene, size_t patch, int channel, double u, double v, void *context)
 {
   (void)patch, (void)v;
@@ -281,6 +289,7 @@ static const struct {
     {"stain", stain, {0.12}, CARD_UNEVEN},
     {"pin head", stain, {0.03}, CARD_USED},
     {"few specks", specks, {0}, CARD_USED},
+    {"mixture of colours", mixture, {0}, CARD_UNEVEN},
     {"clipped above in one channel", clip, {255, 0.05, 2}, CARD_CLIPPED},
     {"nearly clipped above", clip, {254, 0.05, 2}, CARD_CLIPPED},
     {"near the end but under it", clip, {252, 1, 2}, CARD_USED},
