@@ -10,7 +10,7 @@
 /* Why a patch does not steer the camera model. */
 enum card_cause {
   CARD_USED = 0,
-  CARD_OUTSIDE, /* not wholly in the frame                                       */
+  CARD_OUTSIDE, /* the part that is read is not wholly in the frame               */
   CARD_CLIPPED, /* too many codes at an end of the scale                         */
   CARD_GLARE,   /* mirrors a light: brighter than its neighbours allow, and paler */
   CARD_SHADED,  /* in a shadow that the rest of the card is not in                */
