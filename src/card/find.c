@@ -14,7 +14,7 @@ enum {
 #define EVIDENCE_FOUND 60.0
 #define WEAKEST_FOUND 0.50
 #define UNEVEN_FOUND 0.5
-#define AGREE_FOUND 0.80  /* of the patches */
+#define AGREE_FOUND 0.80 /* of the patches */
 #define EVIDENCE_NEAR 40.0
 
 /* Why nothing is found, in rising order of how much it tells. */
@@ -41,7 +41,8 @@ static double side_pixels(const struct find_match *match)
     struct point left = find_map_apply(&match->map, c - x, r), right = find_map_apply(&match->map, c + x, r);
     struct point top = find_map_apply(&match->map, c, r - y), bottom = find_map_apply(&match->map, c, r + y);
 
-    least = fmin(least, fmin(hypot(right.x - left.x, right.y - left.y), hypot(bottom.x - top.x, bottom.y - top.y)));
+    least = fmin(least,
+                 fmin(hypot(right.x - left.x, right.y - left.y), hypot(bottom.x - top.x, bottom.y - top.y)));
   }
   return least;
 }
@@ -66,21 +67,10 @@ static enum verdict_of_search judge(const struct find_match *match)
 
 static void pose_fill(const struct hunt *hunt, const struct find_match *match, struct card_pose *pose)
 {
-  const struct card_reference *card = &hunt->list->card[match->layout->card];
-  struct point middle[5];
-  double area;
-
   *pose = (struct card_pose){.card = match->layout->card};
   pose->photo_from_card = mat3_multiply(match->map, match->layout->grid_from_mm);
   pose->photo_from_card = mat3_scale(pose->photo_from_card, 1 / pose->photo_from_card.m[2][2]);
-  for (int i = 0; i < 4; i++) {
-    const struct card_patch *patch = &card->patch[card->corner[i]];
-
-    pose->corner[i] = find_map_apply(&pose->photo_from_card, patch->x_mm, patch->y_mm);
-  }
-  pose->patch_pixels = side_pixels(match);
-  (void)middle;
-  (void)area;
+  card_pose_complete(&hunt->list->card[pose->card], pose);
   pose->fit = match->score.weakest;
 }
 
@@ -88,7 +78,8 @@ static bool overlaps(const struct card_search *search, const struct card_pose *p
 {
   for (size_t i = 0; i < search->count; i++) {
     const struct point *a = search->pose[i].corner, *b = pose->corner;
-    double ax = (a[0].x + a[2].x) / 2, ay = (a[0].y + a[2].y) / 2, bx = (b[0].x + b[2].x) / 2, by = (b[0].y + b[2].y) / 2;
+    double ax = (a[0].x + a[2].x) / 2, ay = (a[0].y + a[2].y) / 2, bx = (b[0].x + b[2].x) / 2,
+           by = (b[0].y + b[2].y) / 2;
 
     if (hypot(ax - bx, ay - by) < 0.5 * hypot(a[0].x - a[2].x, a[0].y - a[2].y))
       return true;
@@ -120,8 +111,8 @@ static void consider(struct hunt *hunt, struct find_match *match)
     hunt->search->pose[hunt->search->count++] = pose;
 }
 
-static void lattices_try(struct hunt *hunt, const struct find_picture *picture, const struct find_blobs *blobs,
-                         const struct find_seeds *seeds, bool *used)
+static void lattices_try(struct hunt *hunt, const struct find_picture *picture,
+                         const struct find_blobs *blobs, const struct find_seeds *seeds, bool *used)
 {
   for (int i = 0; i < seeds->count && i < GROWN_MAX; i++) {
     struct find_lattice lattice;
@@ -154,7 +145,8 @@ static bool window_search(struct hunt *hunt, struct find_window window, int step
     goto out;
   }
 #ifdef FIND_DEBUG
-  extern void find_debug_picture(const struct find_picture *, const struct find_blobs *, const struct find_seeds *);
+  extern void find_debug_picture(const struct find_picture *, const struct find_blobs *,
+                                 const struct find_seeds *);
   find_debug_picture(&picture, &blobs, &seeds);
 #endif
   lattices_try(hunt, &picture, &blobs, &seeds, used);
@@ -171,9 +163,10 @@ static bool nothing_found(enum verdict_of_search nearest, struct error *error)
 {
   switch (nearest) {
   case TOO_SMALL:
-    return error_set(error, ERROR_UNMEASURABLE, "card-too-small",
-                     "the card's patches are under %d pixels wide in the photo; go nearer or use a longer lens",
-                     PATCH_MIN);
+    return error_set(
+        error, ERROR_UNMEASURABLE, "card-too-small",
+        "the card's patches are under %d pixels wide in the photo; go nearer or use a longer lens",
+        PATCH_MIN);
   case MIRRORED:
     return error_set(error, ERROR_UNMEASURABLE, "card-mirrored",
                      "the card appears mirrored; mirror the photo back before reading it");
@@ -184,8 +177,9 @@ static bool nothing_found(enum verdict_of_search nearest, struct error *error)
     return error_set(error, ERROR_UNMEASURABLE, "other-card",
                      "there is a colour chart, but none that is known; name its card file with --card");
   default:
-    return error_set(error, ERROR_UNMEASURABLE, "no-card",
-                     "no colour card found in the photo; give the centres of its corner patches with --patches");
+    return error_set(
+        error, ERROR_UNMEASURABLE, "no-card",
+        "no colour card found in the photo; give the centres of its corner patches with --patches");
   }
 }
 

@@ -16,8 +16,9 @@ enum {
   AREA_MIN = 4,  /* nodes of a candidate                                */
   SHARE_MAX = 18 /* a candidate is at most this part of the picture     */
 };
-#define GROWTH 1.4     /* times the area: the region counts as another one */
-#define SOLID_MIN 0.78 /* area over that of a rectangle of the same moments; a disc has 0.955, a triangle 0.866 */
+#define GROWTH 1.4 /* times the area: the region counts as another one */
+#define SOLID_MIN                                                                                            \
+  0.78 /* area over that of a rectangle of the same moments; a disc has 0.955, a triangle 0.866 */
 #define SOLID_MAX 1.12
 #define LENGTH_MAX 3.5 /* longer over shorter side */
 
@@ -68,8 +69,8 @@ static void levels_fill(const struct find_picture *picture, struct tree *tree)
     uint8_t *level = tree->level + (size_t)y * (size_t)tree->width;
 
     for (int x = 0; x < tree->width; x++, a += 3, c += 3) {
-      int sum = abs(a[0] - c[3]) + abs(a[1] - c[4]) + abs(a[2] - c[5]) + abs(a[3] - c[0]) +
-                abs(a[4] - c[1]) + abs(a[5] - c[2]);
+      int sum = abs(a[0] - c[3]) + abs(a[1] - c[4]) + abs(a[2] - c[5]) + abs(a[3] - c[0]) + abs(a[4] - c[1]) +
+                abs(a[5] - c[2]);
 
       level[x] = (uint8_t)(sum >= 2 * LEVELS ? LEVELS : sum / 2);
     }
@@ -123,22 +124,23 @@ static struct find_blob blob_widened(double x, double y, double xx, double xy, d
   double middle = (xx + yy) / 2, half = hypot((xx - yy) / 2, xy);
   double a = sqrt(middle + half), b = sqrt(fmax(middle - half, 0.0));
   double stretch_a = (a + 1) * (a + 1), stretch_b = (b + 1) * (b + 1);
-  double sum = (stretch_a + stretch_b) / 2, difference = half > 1e-9 ? (stretch_a - stretch_b) / (2 * half) : 0.0;
+  double sum = (stretch_a + stretch_b) / 2,
+         difference = half > 1e-9 ? (stretch_a - stretch_b) / (2 * half) : 0.0;
 
-  return (struct find_blob){.x = (float)x,
-                            .y = (float)y,
-                            .xx = (float)(sum + difference * (xx - yy) / 2),
-                            .xy = (float)(difference * xy),
-                            .yy = (float)(sum - difference * (xx - yy) / 2),
-                            .area = (float)((a + 1) * (b + 1))};
+  return (struct find_blob){.x = x,
+                            .y = y,
+                            .xx = (sum + difference * (xx - yy) / 2),
+                            .xy = (difference * xy),
+                            .yy = (sum - difference * (xx - yy) / 2),
+                            .area = ((a + 1) * (b + 1))};
 }
 
 /* The region is about to become another one at `level`: a candidate if it stood still and is solid. */
 static void region_close(struct tree *tree, const struct region *region, int level)
 {
-  double n = region->area, x = region->x / n, y = region->y / n;
-  double xx = 12 * (region->xx / n - x * x) + 1, xy = 12 * (region->xy / n - x * y),
-         yy = 12 * (region->yy / n - y * y) + 1;
+  double n = region->area, x = (double)region->x / n, y = (double)region->y / n;
+  double xx = 12 * ((double)region->xx / n - x * x) + 1, xy = 12 * ((double)region->xy / n - x * y),
+         yy = 12 * ((double)region->yy / n - y * y) + 1;
   double det = xx * yy - xy * xy, solid, middle = (xx + yy) / 2;
   struct find_blob blob;
 
@@ -148,7 +150,7 @@ static void region_close(struct tree *tree, const struct region *region, int lev
   if (solid < SOLID_MIN || solid > SOLID_MAX || middle > 0.5 * (LENGTH_MAX + 1 / LENGTH_MAX) * sqrt(det))
     return;
   blob = blob_widened(x + tree->width / 2 + 1, y + tree->height / 2 + 1, xx, xy, yy);
-  blob.margin = (float)(level + 4) / (float)(region->mark_level + 4);
+  blob.margin = (level + 4) / (double)(region->mark_level + 4);
   if (!blob_add(tree->blobs, blob))
     tree->failed = true;
 }
@@ -268,7 +270,7 @@ struct twin_search {
 static void twin_visit(int at, void *context)
 {
   struct twin_search *search = context;
-  float area = search->blobs->blob[at].area, own = search->blob->area;
+  double area = search->blobs->blob[at].area, own = search->blob->area;
 
   if (area < 2 * own && own < 2 * area)
     search->twin = at;
@@ -290,7 +292,8 @@ static void twins_drop(struct find_blobs *blobs)
       blobs->next[blobs->count] = blobs->first[cell];
       blobs->first[cell] = blobs->count;
       blobs->blob[blobs->count++] = blob;
-    } else if (blob.margin > blobs->blob[search.twin].margin && cell_of(blobs, blobs->blob[search.twin].x, blobs->blob[search.twin].y) == cell) {
+    } else if (blob.margin > blobs->blob[search.twin].margin &&
+               cell_of(blobs, blobs->blob[search.twin].x, blobs->blob[search.twin].y) == cell) {
       blobs->blob[search.twin] = blob;
     }
   }

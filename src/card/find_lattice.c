@@ -11,18 +11,18 @@
 #include "card/find_parts.h"
 
 enum {
-  NEIGHBOURS = 12,    /* of a blob that are looked at              */
-  NODES_MIN = 5,      /* of a lattice                              */
-  ROUNDS = 3          /* of completion                             */
+  NEIGHBOURS = 12, /* of a blob that are looked at              */
+  NODES_MIN = 5,   /* of a lattice                              */
+  ROUNDS = 3       /* of completion                             */
 };
-#define NEAR 0.80       /* pitch over patch side, least; measured small patches look larger */
-#define FAR 1.90        /* and largest                                                      */
-#define AREA_RATIO 2.5  /* of neighbours                                                    */
-#define STRAY 0.24      /* a node lies within this share of the pitch of its prediction     */
+#define NEAR 0.80      /* pitch over patch side, least; measured small patches look larger */
+#define FAR 1.90       /* and largest                                                      */
+#define AREA_RATIO 2.5 /* of neighbours                                                    */
+#define STRAY 0.24     /* a node lies within this share of the pitch of its prediction     */
 
 struct neighbour {
   int blob;
-  float x, y, far; /* offset, and its length in units of the blob's side */
+  double x, y, far; /* offset, and its length in units of the blob's side */
 };
 
 struct neighbourhood {
@@ -33,18 +33,16 @@ struct neighbourhood {
 
 static double length_in(const struct find_blob *blob, double x, double y)
 {
-  double det = (double)blob->xx * blob->yy - (double)blob->xy * blob->xy;
+  double det = blob->xx * blob->yy - blob->xy * blob->xy;
 
   return sqrt(fmax((blob->yy * x * x - 2 * blob->xy * x * y + blob->xx * y * y) / det, 0.0));
 }
 
 static double product_in(const struct find_blob *blob, const struct neighbour *a, const struct neighbour *b)
 {
-  double det = (double)blob->xx * blob->yy - (double)blob->xy * blob->xy;
+  double det = blob->xx * blob->yy - blob->xy * blob->xy;
 
-  return ((double)blob->yy * a->x * b->x - (double)blob->xy * (a->x * b->y + a->y * b->x) +
-          (double)blob->xx * a->y * b->y) /
-         det;
+  return (blob->yy * a->x * b->x - blob->xy * (a->x * b->y + a->y * b->x) + blob->xx * a->y * b->y) / det;
 }
 
 static void neighbour_visit(int at, void *context)
@@ -55,11 +53,10 @@ static void neighbour_visit(int at, void *context)
   double back;
   int i;
 
-  if (at == hood->centre || other->area > AREA_RATIO * (double)blob->area ||
-      blob->area > AREA_RATIO * (double)other->area)
+  if (at == hood->centre || other->area > AREA_RATIO * blob->area || blob->area > AREA_RATIO * other->area)
     return;
-  found.far = (float)length_in(blob, (double)found.x, (double)found.y);
-  back = length_in(other, (double)found.x, (double)found.y);
+  found.far = length_in(blob, found.x, found.y);
+  back = length_in(other, found.x, found.y);
   if (found.far < NEAR || found.far > FAR || back < NEAR || back > FAR)
     return;
   if (hood->count == NEIGHBOURS && found.far >= hood->list[NEIGHBOURS - 1].far)
@@ -74,24 +71,24 @@ static void neighbour_visit(int at, void *context)
 static void neighbourhood_fill(const struct find_blobs *blobs, int centre, struct neighbourhood *hood)
 {
   const struct find_blob *blob = &blobs->blob[centre];
-  double longest = sqrt(fmax((double)blob->xx + blob->yy, 0.0));
+  double longest = sqrt(fmax(blob->xx + blob->yy, 0.0));
 
   *hood = (struct neighbourhood){.blobs = blobs, .centre = centre};
-  find_blobs_near(blobs, (double)blob->x, (double)blob->y, FAR * longest, neighbour_visit, hood);
+  find_blobs_near(blobs, blob->x, blob->y, FAR * longest, neighbour_visit, hood);
 }
 
 /* How far from a lattice square a corner with two neighbours is, when the fourth blob is there; large when not. */
-static double square_misfit(const struct neighbourhood *hood, const struct neighbour *a, const struct neighbour *b)
+static double square_misfit(const struct neighbourhood *hood, const struct neighbour *a,
+                            const struct neighbour *b)
 {
   const struct find_blob *blob = &hood->blobs->blob[hood->centre];
-  double cosine = product_in(blob, a, b) / ((double)a->far * b->far), ratio = log((double)b->far / a->far), best = 1;
+  double cosine = product_in(blob, a, b) / (a->far * b->far), ratio = log(b->far / a->far), best = 1;
 
-  if ((double)a->x * b->y - (double)a->y * b->x <= 0 || fabs(cosine) > 0.45 || fabs(ratio) > 0.35)
+  if (a->x * b->y - a->y * b->x <= 0 || fabs(cosine) > 0.45 || fabs(ratio) > 0.35)
     return 10;
   for (int i = 0; i < hood->count; i++)
-    best = fmin(best, length_in(blob, (double)(hood->list[i].x - a->x - b->x),
-                                (double)(hood->list[i].y - a->y - b->y)));
-  return best > 0.3 ? 10 : best + fabs(cosine) + fabs(ratio) + 0.5 * ((double)a->far + b->far);
+    best = fmin(best, length_in(blob, (hood->list[i].x - a->x - b->x), (hood->list[i].y - a->y - b->y)));
+  return best > 0.3 ? 10 : best + fabs(cosine) + fabs(ratio) + 0.5 * (a->far + b->far);
 }
 
 static bool seed_of(const struct find_blobs *blobs, int centre, struct find_seed *seed)
@@ -106,8 +103,8 @@ static bool seed_of(const struct find_blobs *blobs, int centre, struct find_seed
       double misfit = i == k ? 10 : square_misfit(&hood, &hood.list[i], &hood.list[k]);
 
       if (misfit < seed->rank)
-        *seed = (struct find_seed){centre, hood.list[i].x, hood.list[i].y, hood.list[k].x, hood.list[k].y,
-                                   (float)misfit};
+        *seed = (struct find_seed){centre,         hood.list[i].x, hood.list[i].y,
+                                   hood.list[k].x, hood.list[k].y, misfit};
     }
   return seed->rank < 10;
 }
@@ -137,7 +134,7 @@ bool find_seeds_make(const struct find_blobs *blobs, struct find_seeds *seeds, s
 
 struct step {
   int column, row;
-  float ux, uy, vx, vy; /* local steps */
+  double ux, uy, vx, vy; /* local steps */
 };
 
 struct nearest_search {
@@ -150,7 +147,7 @@ static void nearest_visit(int at, void *context)
 {
   struct nearest_search *search = context;
   const struct find_blob *blob = &search->blobs->blob[at];
-  double far = hypot((double)blob->x - search->x, (double)blob->y - search->y);
+  double far = hypot(blob->x - search->x, blob->y - search->y);
 
   if (blob->area >= search->area_low && blob->area <= search->area_high && far < search->best) {
     search->best = far;
@@ -188,37 +185,38 @@ static void node_set(struct find_lattice *lattice, int column, int row, int blob
 }
 
 /* The next node in one of four directions, with the steps bent towards what was met. */
-static bool step_on(const struct find_blobs *blobs, struct find_lattice *lattice, const struct step *from, int side,
-                    struct step *to)
+static bool step_on(const struct find_blobs *blobs, struct find_lattice *lattice, const struct step *from,
+                    int side, struct step *to)
 {
   static const int move[4][2] = {{1, 0}, {0, 1}, {-1, 0}, {0, -1}};
   int dc = move[side][0], dr = move[side][1], found;
   const struct find_blob *start = &blobs->blob[*node(lattice, from->column, from->row)], *end;
-  double dx = (double)(dc * from->ux + dr * from->vx), dy = (double)(dc * from->uy + dr * from->vy);
-  double shorter = fmin(hypot((double)from->ux, (double)from->uy), hypot((double)from->vx, (double)from->vy));
+  double dx = (dc * from->ux + dr * from->vx), dy = (dc * from->uy + dr * from->vy);
+  double shorter = fmin(hypot(from->ux, from->uy), hypot(from->vx, from->vy));
 
   *to = *from;
   to->column += dc;
   to->row += dr;
   if (!reachable(to->column, to->row) || *node(lattice, to->column, to->row) >= 0)
     return false;
-  found = nearest(blobs, (double)start->x + dx, (double)start->y + dy, STRAY * shorter,
-                  (double)start->area / AREA_RATIO, (double)start->area * AREA_RATIO);
+  found = nearest(blobs, start->x + dx, start->y + dy, STRAY * shorter, start->area / AREA_RATIO,
+                  start->area * AREA_RATIO);
   if (found < 0)
     return false;
   end = &blobs->blob[found];
   if (dc != 0) {
-    to->ux = (from->ux + (float)dc * (end->x - start->x)) / 2;
-    to->uy = (from->uy + (float)dc * (end->y - start->y)) / 2;
+    to->ux = (from->ux + dc * (end->x - start->x)) / 2;
+    to->uy = (from->uy + dc * (end->y - start->y)) / 2;
   } else {
-    to->vx = (from->vx + (float)dr * (end->x - start->x)) / 2;
-    to->vy = (from->vy + (float)dr * (end->y - start->y)) / 2;
+    to->vx = (from->vx + dr * (end->x - start->x)) / 2;
+    to->vy = (from->vy + dr * (end->y - start->y)) / 2;
   }
   node_set(lattice, to->column, to->row, found);
   return true;
 }
 
-static void spread_out(const struct find_blobs *blobs, const struct find_seed *seed, struct find_lattice *lattice)
+static void spread_out(const struct find_blobs *blobs, const struct find_seed *seed,
+                       struct find_lattice *lattice)
 {
   struct step queue[FIND_SPAN * FIND_SPAN];
   int count = 0;
@@ -243,7 +241,7 @@ static int ties_list(const struct find_blobs *blobs, const struct find_lattice *
       int blob = lattice->blob[column + FIND_REACH][row + FIND_REACH];
 
       if (blob >= 0)
-        tie[count++] = (struct find_tie){column, row, (double)blobs->blob[blob].x, (double)blobs->blob[blob].y, 1, 1};
+        tie[count++] = (struct find_tie){column, row, blobs->blob[blob].x, blobs->blob[blob].y, 1, 1};
     }
   return count;
 }
@@ -258,8 +256,10 @@ static bool map_update(const struct find_blobs *blobs, struct find_lattice *latt
 /* Length of the shorter step and area of a cell at a node. */
 static double step_at(const struct find_lattice *lattice, int column, int row, double *area)
 {
-  struct point l = find_map_apply(&lattice->map, column - 0.5, row), r = find_map_apply(&lattice->map, column + 0.5, row);
-  struct point t = find_map_apply(&lattice->map, column, row - 0.5), b = find_map_apply(&lattice->map, column, row + 0.5);
+  struct point l = find_map_apply(&lattice->map, column - 0.5, row),
+               r = find_map_apply(&lattice->map, column + 0.5, row);
+  struct point t = find_map_apply(&lattice->map, column, row - 0.5),
+               b = find_map_apply(&lattice->map, column, row + 0.5);
   double ux = r.x - l.x, uy = r.y - l.y, vx = b.x - t.x, vy = b.y - t.y;
 
   *area = ux * vy - uy * vx;
@@ -269,7 +269,8 @@ static double step_at(const struct find_lattice *lattice, int column, int row, d
 /* Nodes anew from the map, one row and column beyond the span too; strays fall out. */
 static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lattice)
 {
-  int left = lattice->left - 1, right = lattice->right + 1, top = lattice->top - 1, bottom = lattice->bottom + 1;
+  int left = lattice->left - 1, right = lattice->right + 1, top = lattice->top - 1,
+      bottom = lattice->bottom + 1;
 
   memset(lattice->blob, -1, sizeof lattice->blob);
   lattice->count = 0;
@@ -288,7 +289,8 @@ static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lat
     }
 }
 
-bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *seed, struct find_lattice *lattice)
+bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *seed,
+                       struct find_lattice *lattice)
 {
   spread_out(blobs, seed, lattice);
   if (lattice->count < NODES_MIN)

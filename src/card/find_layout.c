@@ -49,9 +49,9 @@ static bool axis_find(const struct card_reference *card, bool along_x, struct ax
 
 static struct vec3 linear_colour(struct lab lab)
 {
-  
+
   struct xyz xyz = colour_xyz_from_lab(lab, COLOUR_WHITE_D50);
-  struct vec3 linear = mat3_apply(srgb_from_d50, (struct vec3){{xyz.x / 100, xyz.y / 100, xyz.z / 100}});
+  struct vec3 linear = mat3_apply(srgb_from_d50, (struct vec3){{xyz.X / 100, xyz.Y / 100, xyz.Z / 100}});
 
   for (int i = 0; i < 3; i++)
     linear.v[i] = fmax(linear.v[i], 0.003); /* colours beyond sRGB: a camera answers a little anyway */
@@ -91,8 +91,8 @@ static bool layout_make(const struct card_reference *card, size_t index, struct 
       return false;
     chromatic += !card->patch[i].grey;
   }
-  layout->grid_from_mm = (struct mat3){
-      {{1 / x.pitch, 0, -x.first / x.pitch}, {0, 1 / y.pitch, -y.first / y.pitch}, {0, 0, 1}}};
+  layout->grid_from_mm =
+      (struct mat3){{{1 / x.pitch, 0, -x.first / x.pitch}, {0, 1 / y.pitch, -y.first / y.pitch}, {0, 0, 1}}};
   layout->fill_x = card->patch[0].width_mm / x.pitch;
   layout->fill_y = card->patch[0].height_mm / y.pitch;
   return chromatic >= CHROMATIC_MIN;

@@ -21,14 +21,15 @@ static struct frame frame_of(const struct find_tie *tie, int count, bool of_grid
     frame.y += (of_grid ? tie[i].row : tie[i].y) / count;
   }
   for (int i = 0; i < count; i++)
-    frame.scale += hypot((of_grid ? tie[i].column : tie[i].x) - frame.x,
-                         (of_grid ? tie[i].row : tie[i].y) - frame.y) / count;
+    frame.scale +=
+        hypot((of_grid ? tie[i].column : tie[i].x) - frame.x, (of_grid ? tie[i].row : tie[i].y) - frame.y) /
+        count;
   return frame;
 }
 
 /* x (g u + h v + 1) = a u + b v + c, and so for y; g and h are left out of an affine map. */
-static void rows_fill(const struct find_tie *tie, struct frame grid, struct frame photo, int unknowns, double *a,
-                      double *b)
+static void rows_fill(const struct find_tie *tie, struct frame grid, struct frame photo, int unknowns,
+                      double *a, double *b)
 {
   double u = (tie->column - grid.x) / grid.scale, v = (tie->row - grid.y) / grid.scale;
   double place[2] = {(tie->x - photo.x) / photo.scale, (tie->y - photo.y) / photo.scale};

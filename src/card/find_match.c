@@ -32,8 +32,14 @@ static void placed(const struct placement *placement, int column, int row, int *
   int last_column = placement->layout->columns - 1, last_row = placement->layout->rows - 1;
   int turn = placement->orientation % 4, c = placement->orientation >= 4 ? last_column - column : column;
 
-  *to_column = placement->column0 + (turn == 0 ? c : turn == 1 ? last_row - row : turn == 2 ? last_column - c : row);
-  *to_row = placement->row0 + (turn == 0 ? row : turn == 1 ? c : turn == 2 ? last_row - row : last_column - c);
+  *to_column = placement->column0 + (turn == 0   ? c
+                                     : turn == 1 ? last_row - row
+                                     : turn == 2 ? last_column - c
+                                                 : row);
+  *to_row = placement->row0 + (turn == 0   ? row
+                               : turn == 1 ? c
+                               : turn == 2 ? last_row - row
+                                           : last_column - c);
 }
 
 /* Mean and spread of 3x3 points in the middle of a cell. */
@@ -44,7 +50,8 @@ static void sample_take(struct colours *colours, int column, int row, struct fin
 
   *sample = (struct find_sample){.inside = true};
   for (int i = 0; i < 9; i++) {
-    struct point p = find_map_apply(&colours->lattice->map, column + MIDDLE * (i % 3 - 1), row + MIDDLE * (i / 3 - 1));
+    struct point p =
+        find_map_apply(&colours->lattice->map, column + MIDDLE * (i % 3 - 1), row + MIDDLE * (i / 3 - 1));
     const uint8_t *byte;
     struct vec3 code;
 
@@ -77,7 +84,8 @@ static const struct find_sample *sample_at(struct colours *colours, int column, 
 }
 
 /* Samples in the layout's order; returns how many are inside the frame. */
-static int samples_gather(struct colours *colours, const struct placement *placement, struct find_sample *sample)
+static int samples_gather(struct colours *colours, const struct placement *placement,
+                          struct find_sample *sample)
 {
   const struct find_layout *layout = placement->layout;
   int inside = 0;
@@ -119,7 +127,8 @@ static void placements_try(struct colours *colours, const struct find_layout *la
                            struct placement kept[KEPT])
 {
   const struct find_lattice *lattice = colours->lattice;
-  int width = orientation % 2 ? layout->rows : layout->columns, height = orientation % 2 ? layout->columns : layout->rows;
+  int width = orientation % 2 ? layout->rows : layout->columns,
+      height = orientation % 2 ? layout->columns : layout->rows;
   struct find_sample sample[FIND_CELLS];
 
   for (int left = lattice->left - width + 1; left <= lattice->right; left++)

@@ -31,17 +31,18 @@ struct find_picture {
 struct find_window {
   int left, top, width, height;
 };
-bool find_picture_make(const struct image *image, const struct image_blocks *blocks, const struct find_tone *tone,
-                       struct find_window window, int step, struct find_picture *picture, struct error *error);
+bool find_picture_make(const struct image *image, const struct image_blocks *blocks,
+                       const struct find_tone *tone, struct find_window window, int step,
+                       struct find_picture *picture, struct error *error);
 void find_picture_clear(struct find_picture *picture);
 
 /* -- find_blobs.c: candidate patches -------------------------------------------------------------------------------- */
 
 struct find_blob {
-  float x, y;       /* centroid, picture pixels                                          */
-  float xx, xy, yy; /* 12 x covariance: the squared sides of a rectangle, as a 2x2 form   */
-  float area;       /* of that rectangle                                                 */
-  float margin;     /* contrast at which it merges over contrast at which it was complete */
+  double x, y;       /* centroid, picture pixels                                          */
+  double xx, xy, yy; /* 12 x covariance: the squared sides of a rectangle, as a 2x2 form   */
+  double area;       /* of that rectangle                                                 */
+  double margin;     /* contrast at which it merges over contrast at which it was complete */
 };
 
 struct find_blobs {
@@ -62,16 +63,16 @@ void find_blobs_near(const struct find_blobs *blobs, double x, double y, double 
 enum { FIND_REACH = 14, FIND_SPAN = 2 * FIND_REACH + 1 };
 
 struct find_lattice {
-  int count;                        /* nodes that are blobs                          */
-  int blob[FIND_SPAN][FIND_SPAN];   /* by column and row + FIND_REACH; -1: none      */
-  int left, right, top, bottom;     /* span of the nodes, -FIND_REACH .. FIND_REACH  */
-  struct mat3 map;                  /* picture pixels from column, row               */
+  int count;                      /* nodes that are blobs                          */
+  int blob[FIND_SPAN][FIND_SPAN]; /* by column and row + FIND_REACH; -1: none      */
+  int left, right, top, bottom;   /* span of the nodes, -FIND_REACH .. FIND_REACH  */
+  struct mat3 map;                /* picture pixels from column, row               */
 };
 
 struct find_seed {
   int blob;
-  float ux, uy, vx, vy; /* to the neighbours in the next column and row */
-  float rank;           /* small: regular and close                     */
+  double ux, uy, vx, vy; /* to the neighbours in the next column and row */
+  double rank;           /* small: regular and close                     */
 };
 struct find_seeds {
   struct find_seed *seed; /* owned; best first */
@@ -80,7 +81,8 @@ struct find_seeds {
 bool find_seeds_make(const struct find_blobs *blobs, struct find_seeds *seeds, struct error *error);
 
 /* False when nothing worth looking at grows from the seed. */
-bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *seed, struct find_lattice *lattice);
+bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *seed,
+                       struct find_lattice *lattice);
 
 /* -- find_map.c: plane maps ----------------------------------------------------------------------------------------- */
 
@@ -110,15 +112,16 @@ int find_layouts_make(const struct card_list *list, struct find_layout layout[FI
 /* -- find_score.c: do the colours agree? ---------------------------------------------------------------------------- */
 
 struct find_sample {
-  bool inside;        /* of the frame                                   */
-  struct vec3 code;   /* mean of the middle of the patch, 0..1           */
-  double spread;      /* root mean square deviation inside that middle  */
+  bool inside;      /* of the frame                                   */
+  struct vec3 code; /* mean of the middle of the patch, 0..1           */
+  double spread;    /* root mean square deviation inside that middle  */
 };
 
 struct find_score {
-  double evidence; /* chi-squared (9 degrees of freedom) against colours that have nothing to do with the card */
-  double weakest;  /* least squared canonical correlation, 0..1: the worst explained mixture of channels */
-  double uneven;   /* median of spread inside patches over the spread between them                     */
+  double
+      evidence; /* chi-squared (9 degrees of freedom) against colours that have nothing to do with the card */
+  double weakest; /* least squared canonical correlation, 0..1: the worst explained mixture of channels */
+  double uneven;  /* median of spread inside patches over the spread between them                     */
   int inside;     /* patches inside the frame                                                         */
   int agree;      /* of these, patches that agree with the model                                       */
 };

@@ -95,8 +95,9 @@ static void fill_from_photo(const struct image *image, const struct find_tone *t
   }
 }
 
-bool find_picture_make(const struct image *image, const struct image_blocks *blocks, const struct find_tone *tone,
-                       struct find_window window, int step, struct find_picture *picture, struct error *error)
+bool find_picture_make(const struct image *image, const struct image_blocks *blocks,
+                       const struct find_tone *tone, struct find_window window, int step,
+                       struct find_picture *picture, struct error *error)
 {
   bool from_blocks = step == blocks->size;
   uint32_t *sum = NULL;

@@ -34,7 +34,8 @@ static struct vec3 code_at(const struct image *image, int x, int y)
 /* Bilinear; the frame's rim is held. */
 static struct vec3 code_between(const struct image *image, struct point p)
 {
-  double x = fmin(fmax(p.x - 0.5, 0), image->width - 1.001), y = fmin(fmax(p.y - 0.5, 0), image->height - 1.001);
+  double x = fmin(fmax(p.x - 0.5, 0), image->width - 1.001),
+         y = fmin(fmax(p.y - 0.5, 0), image->height - 1.001);
   int column = (int)x, row = (int)y;
   double fx = x - column, fy = y - row;
   struct vec3 top = vec3_add(vec3_scale(code_at(image, column, row), 1 - fx),
@@ -110,7 +111,8 @@ static struct vec3 plateau_of(const struct profile_line *line, double *noise)
 /* Distance of the edge on one side, in pitches; negative when there is none. */
 static double edge_on(const struct profile_line *line, struct vec3 plateau, double noise, int side)
 {
-  int half = line->count / 2, from = (int)ceil(OUTSIDE_FROM / line->step), to = (int)(OUTSIDE_TO / line->step), at;
+  int half = line->count / 2, from = (int)ceil(OUTSIDE_FROM / line->step),
+      to = (int)(OUTSIDE_TO / line->step), at;
   double far = 0, before = 0, here = 0;
   struct vec3 step = {{0, 0, 0}};
 
@@ -138,7 +140,8 @@ struct centre {
   double shift, width; /* in pitches */
 };
 
-static struct centre centre_find(const struct image *image, const struct mat3 *map, int column, int row, bool along_row)
+static struct centre centre_find(const struct image *image, const struct mat3 *map, int column, int row,
+                                 bool along_row)
 {
   struct profile_line line;
   double noise, ahead, behind;
@@ -177,13 +180,15 @@ static double width_of(const struct centre *centre)
 }
 
 /* Finds centres along one axis; leaves out those of odd width; returns how many are left. */
-static int centres_find(const struct image *image, const struct find_match *match, bool along_row, struct centre *centre)
+static int centres_find(const struct image *image, const struct find_match *match, bool along_row,
+                        struct centre *centre)
 {
   int cells = match->layout->columns * match->layout->rows, count = 0;
   double width;
 
   for (int k = 0; k < cells; k++)
-    centre[k] = centre_find(image, &match->map, k % match->layout->columns, k / match->layout->columns, along_row);
+    centre[k] =
+        centre_find(image, &match->map, k % match->layout->columns, k / match->layout->columns, along_row);
   width = median_of(centre, cells, width_of);
   for (int k = 0; k < cells; k++) {
     centre[k].found = centre[k].found && fabs(centre[k].width - width) < WIDTH_OFF * width;
@@ -221,7 +226,8 @@ static bool strays_drop(const struct mat3 *fitted, const struct find_layout *lay
 }
 
 /* The map from column, row as taken so far to column, row as measured. */
-static bool correction_fit(const struct find_layout *layout, struct centre *centre[2], struct mat3 *correction)
+static bool correction_fit(const struct find_layout *layout, struct centre *centre[2],
+                           struct mat3 *correction)
 {
   for (int round = 0; round < ROUNDS; round++) {
     struct find_tie tie[FIND_CELLS];
@@ -252,7 +258,8 @@ void find_refine(const struct image *image, struct find_match *match)
     struct centre along[FIND_CELLS], across[FIND_CELLS], *centre[2] = {along, across};
     struct mat3 correction;
 
-    if (centres_find(image, match, false, along) < TIES_MIN || centres_find(image, match, true, across) < TIES_MIN ||
+    if (centres_find(image, match, false, along) < TIES_MIN ||
+        centres_find(image, match, true, across) < TIES_MIN ||
         !correction_fit(match->layout, centre, &correction))
       return;
     match->map = mat3_multiply(match->map, correction);
@@ -281,7 +288,8 @@ static void sample_read(const struct image *image, const struct mat3 *map, int c
     squares = vec3_add(squares, vec3_multiply(code, code));
   }
   sample->code = vec3_scale(sum, 1.0 / (side * side));
-  squares = vec3_subtract(vec3_scale(squares, 1.0 / (side * side)), vec3_multiply(sample->code, sample->code));
+  squares =
+      vec3_subtract(vec3_scale(squares, 1.0 / (side * side)), vec3_multiply(sample->code, sample->code));
   sample->spread = sqrt(fmax(squares.v[0] + squares.v[1] + squares.v[2], 0) / 3);
 }
 

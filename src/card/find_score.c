@@ -13,17 +13,18 @@
 #include "card/find_parts.h"
 
 enum { ROUNDS = 3, LEAST = 8 /* patches of a regression with three slopes and a constant */ };
-#define FLOOR 0.02      /* of a channel's mean: noise that is always assumed, so that a grey scene explains nothing */
-#define STRAY 3.5       /* robust standard deviations: a patch that is left out */
-#define LEFT_OUT 0.25   /* share of patches that may be                         */
-#define DISAGREE 1.1    /* distance in the spread of the card's own colours     */
-#define SLOPE_MAX 0.25  /* of the logarithm of the light, a patch               */
+#define FLOOR                                                                                                \
+  0.02 /* of a channel's mean: noise that is always assumed, so that a grey scene explains nothing */
+#define STRAY 3.5      /* robust standard deviations: a patch that is left out */
+#define LEFT_OUT 0.25  /* share of patches that may be                         */
+#define DISAGREE 1.1   /* distance in the spread of the card's own colours     */
+#define SLOPE_MAX 0.25 /* of the logarithm of the light, a patch               */
 
 struct regression {
   int count;
   struct vec3 mean_model, mean_code;
-  struct mat3 slope;            /* code from model */
-  struct mat3 total, residual;  /* scatter a patch */
+  struct mat3 slope;           /* code from model */
+  struct mat3 total, residual; /* scatter a patch */
 };
 
 static double determinant(struct mat3 a)
@@ -68,7 +69,8 @@ static bool regress(const struct vec3 *model, const struct find_sample *sample, 
   fit->total = zero;
   for (int k = 0; k < cells; k++)
     if (use[k]) {
-      struct vec3 m = vec3_subtract(model[k], fit->mean_model), c = vec3_subtract(sample[k].code, fit->mean_code);
+      struct vec3 m = vec3_subtract(model[k], fit->mean_model),
+                  c = vec3_subtract(sample[k].code, fit->mean_code);
 
       outer_add(&mm, &m, &m, 1.0 / fit->count);
       outer_add(&cm, &c, &m, 1.0 / fit->count);
@@ -163,14 +165,15 @@ static void strays_leave(const double *distance, const struct find_sample *sampl
 }
 
 /* Takes out a slope of the light over the card: log(code / model) against column and row. */
-static void slope_take_out(const struct find_layout *layout, const struct regression *fit, const struct vec3 *model,
-                           const bool *use, struct find_sample *sample)
+static void slope_take_out(const struct find_layout *layout, const struct regression *fit,
+                           const struct vec3 *model, const bool *use, struct find_sample *sample)
 {
   double x0 = (layout->columns - 1) / 2.0, y0 = (layout->rows - 1) / 2.0, sx = 0, sy = 0, xx = 0, yy = 0;
 
   for (int k = 0; k < layout->columns * layout->rows; k++) {
     struct vec3 p = predicted(fit, &model[k]);
-    double seen = sample[k].code.v[0] + sample[k].code.v[1] + sample[k].code.v[2], expected = p.v[0] + p.v[1] + p.v[2];
+    double seen = sample[k].code.v[0] + sample[k].code.v[1] + sample[k].code.v[2],
+           expected = p.v[0] + p.v[1] + p.v[2];
     double x = k % layout->columns - x0, y = k / layout->columns - y0;
 
     if (!use[k] || expected <= 0.02 || seen <= 0.02)
@@ -200,8 +203,8 @@ static double unevenness(const struct regression *fit, const struct find_sample 
   return median_of(list, count) / fmax(between, 1e-6);
 }
 
-static bool score_with(const struct find_layout *layout, const struct vec3 *model, const struct find_sample *given,
-                       struct find_score *score, bool *agrees)
+static bool score_with(const struct find_layout *layout, const struct vec3 *model,
+                       const struct find_sample *given, struct find_score *score, bool *agrees)
 {
   struct find_sample sample[FIND_CELLS];
   int cells = layout->columns * layout->rows;
