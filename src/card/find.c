@@ -99,10 +99,6 @@ static void consider(struct hunt *hunt, struct find_match *match)
   find_samples_read(hunt->image, match, sample);
   match->score = find_score_full(match->layout, sample, agrees);
   verdict = judge(match);
-#ifdef FIND_DEBUG
-  extern void find_debug(const struct find_match *, int);
-  find_debug(match, verdict);
-#endif
   hunt->nearest = verdict > hunt->nearest ? verdict : hunt->nearest;
   if (verdict != FOUND || hunt->search->count == CARD_FOUND_MAX)
     return;
@@ -144,11 +140,6 @@ static bool window_search(struct hunt *hunt, struct find_window window, int step
     error_no_memory(error, "the search for the card");
     goto out;
   }
-#ifdef FIND_DEBUG
-  extern void find_debug_picture(const struct find_picture *, const struct find_blobs *,
-                                 const struct find_seeds *);
-  find_debug_picture(&picture, &blobs, &seeds);
-#endif
   lattices_try(hunt, &picture, &blobs, &seeds, used);
   done = true;
 out:
