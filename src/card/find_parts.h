@@ -27,7 +27,8 @@ struct find_picture {
   uint8_t *byte;    /* owned; R G B                              */
 };
 
-/* A rectangle of the photo (pixels) in boxes of `step` pixels. Box means come from `blocks` where their size fits. */
+/* A rectangle of the photo (pixels) in boxes of `step` pixels. Box means come from `blocks` where `step` is a multiple of their
+ * size. */
 struct find_window {
   int left, top, width, height;
 };
@@ -138,7 +139,8 @@ struct find_match {
   bool mirrored;
   struct mat3 map; /* photo pixels from the layout's column, row */
   struct find_score score;
-  double rival; /* evidence of the best other placement */
+  double width[2]; /* of patches over the pitch, by column and row, as measured by find_refine; 0: not */
+  double rival;    /* evidence of the best other placement */
 };
 
 /* Best placement of any layout on the lattice. False when none is near. */
@@ -148,8 +150,49 @@ bool find_match_best(const struct find_picture *picture, const struct find_tone 
 
 /* -- find_refine.c: the map from patch edges in the photo ------------------------------------------------------------ */
 
+/* Patches of the same size on the lattice right outside the card: more than a few, and it is a larger target. */
+int find_patches_beyond(const struct image *image, const struct find_match *match);
+
 /* Moves the map onto the patch edges and scores the patches anew from the photo's own pixels. */
 void find_refine(const struct image *image, struct find_match *match);
 void find_samples_read(const struct image *image, const struct find_match *match, struct find_sample *sample);
+
+/* -- find_places.c: where a small card may be ----------------------------------------------------------------------- */
+
+struct find_places {
+  int columns, rows; /* cells of FIND_CELL x FIND_CELL pixels of the first picture */
+  double *sum;       /* owned; summed areas of chroma and its squares              */
+  double *rank;      /* owned; a cell, while places are taken                      */
+};
+
+enum { FIND_CELL = 4 };
+bool find_places_make(const struct find_picture *picture, struct find_places *places, struct error *error);
+void find_places_clear(struct find_places *places);
+
+/* Ranks the cells by how colourful a square of `pool` cells round them is: the smaller principal variance of chroma. */
+void find_places_rank(struct find_places *places, int pool);
+
+/* Takes the best cell left, and with it those within `reach` cells. False when nothing colourful is left. */
+bool find_places_take(struct find_places *places, int reach, int *column, int *row);
+
+enum { FIND_PATCH_MIN = 8 /* pixels: smaller patches can't be measured */ };
+
+/* -- find_hunt.c: one picture searched from blobs to cards ----------------------------------------------------------- */
+
+/* Why nothing is found, in rising order of how much it tells. */
+enum find_nearest { FIND_NOTHING, FIND_OTHER_CARD, FIND_CUT, FIND_MIRRORED, FIND_TOO_SMALL, FIND_FOUND };
+
+struct find_hunt {
+  const struct image *image;
+  const struct image_blocks *blocks;
+  const struct card_list *list;
+  struct find_tone tone;
+  struct find_layout layout[FIND_LAYOUTS];
+  int layouts;
+  enum find_nearest nearest;
+  struct card_search *search;
+};
+
+bool find_hunt_picture(struct find_hunt *hunt, const struct find_picture *picture, struct error *error);
 
 #endif

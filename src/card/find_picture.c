@@ -38,18 +38,36 @@ void find_tone_make(const struct image_blocks *blocks, struct find_tone *tone)
     tone->code[i] = white * TOE * expm1(i / 255.0 * scale);
 }
 
+/* Mean of the blocks under one picture pixel. */
+static void block_mean(const struct image_blocks *blocks, int column, int row, int times, double mean[3])
+{
+  int right = column + times < blocks->columns ? column + times : blocks->columns;
+  int bottom = row + times < blocks->rows ? row + times : blocks->rows,
+      count = (right - column) * (bottom - row);
+
+  mean[0] = mean[1] = mean[2] = 0;
+  for (int y = row; y < bottom; y++)
+    for (int x = column; x < right; x++)
+      for (int i = 0; i < 3; i++)
+        mean[i] +=
+            (double)blocks->mean[3 * ((size_t)y * (size_t)blocks->columns + (size_t)x) + (size_t)i] / count;
+}
+
 static void fill_from_blocks(const struct image_blocks *blocks, const struct find_tone *tone,
                              struct find_picture *picture)
 {
-  int left = (int)(picture->left / picture->step), top = (int)(picture->top / picture->step);
+  int times = (int)picture->step / blocks->size;
+  int left = (int)picture->left / blocks->size, top = (int)picture->top / blocks->size;
 
-  for (int y = 0; y < picture->height; y++) {
-    const float *mean = blocks->mean + 3 * ((size_t)(top + y) * (size_t)blocks->columns + (size_t)left);
-    uint8_t *byte = picture->byte + 3 * (size_t)y * (size_t)picture->width;
+  for (int y = 0; y < picture->height; y++)
+    for (int x = 0; x < picture->width; x++) {
+      double mean[3];
 
-    for (int i = 0; i < 3 * picture->width; i++)
-      byte[i] = tone->byte[(int)(fminf(fmaxf(mean[i], 0.0f), 1.0f) * FIND_TABLE)];
-  }
+      block_mean(blocks, left + x * times, top + y * times, times, mean);
+      for (int i = 0; i < 3; i++)
+        picture->byte[3 * ((size_t)y * (size_t)picture->width + (size_t)x) + (size_t)i] =
+            tone->byte[(int)(fmin(fmax(mean[i], 0.0), 1.0) * FIND_TABLE)];
+    }
 }
 
 static void add_row8(const uint8_t *code, int step, int width, uint32_t *sum)
@@ -99,7 +117,6 @@ bool find_picture_make(const struct image *image, const struct image_blocks *blo
                        const struct find_tone *tone, struct find_window window, int step,
                        struct find_picture *picture, struct error *error)
 {
-  bool from_blocks = step == blocks->size;
   uint32_t *sum = NULL;
   bool done = false;
 
@@ -114,7 +131,7 @@ bool find_picture_make(const struct image *image, const struct image_blocks *blo
     error_no_memory(error, "the search for the card");
     goto out;
   }
-  if (from_blocks)
+  if (step % blocks->size == 0)
     fill_from_blocks(blocks, tone, picture);
   else
     fill_from_photo(image, tone, step, picture, sum);

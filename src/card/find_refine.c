@@ -18,6 +18,7 @@ enum { ROUNDS = 3, STEPS_MAX = 129, LINES = 7, TIES_MIN = 8, GRID_MAX = 9 };
 #define CONTRAST 0.02    /* least step at an edge, codes                            */
 #define CONTRAST_NOISE 4 /* and in standard deviations of the plateau               */
 #define WIDTH_OFF 0.12   /* of the median width: such a patch is left out           */
+#define SHIFT_OFF 0.08   /* of the pitch: a patch beyond the card that is not on its lattice */
 #define STRAY 3.0        /* robust standard deviations of residuals                 */
 #define SAMPLE_REACH 0.25
 
@@ -181,7 +182,7 @@ static double width_of(const struct centre *centre)
 
 /* Finds centres along one axis; leaves out those of odd width; returns how many are left. */
 static int centres_find(const struct image *image, const struct find_match *match, bool along_row,
-                        struct centre *centre)
+                        struct centre *centre, double *median_width)
 {
   int cells = match->layout->columns * match->layout->rows, count = 0;
   double width;
@@ -189,7 +190,7 @@ static int centres_find(const struct image *image, const struct find_match *matc
   for (int k = 0; k < cells; k++)
     centre[k] =
         centre_find(image, &match->map, k % match->layout->columns, k / match->layout->columns, along_row);
-  width = median_of(centre, cells, width_of);
+  width = *median_width = median_of(centre, cells, width_of);
   for (int k = 0; k < cells; k++) {
     centre[k].found = centre[k].found && fabs(centre[k].width - width) < WIDTH_OFF * width;
     count += centre[k].found;
@@ -258,12 +259,36 @@ void find_refine(const struct image *image, struct find_match *match)
     struct centre along[FIND_CELLS], across[FIND_CELLS], *centre[2] = {along, across};
     struct mat3 correction;
 
-    if (centres_find(image, match, false, along) < TIES_MIN ||
-        centres_find(image, match, true, across) < TIES_MIN ||
+    if (centres_find(image, match, false, along, &match->width[0]) < TIES_MIN ||
+        centres_find(image, match, true, across, &match->width[1]) < TIES_MIN ||
         !correction_fit(match->layout, centre, &correction))
       return;
     match->map = mat3_multiply(match->map, correction);
   }
+}
+
+/* A patch of the card's own size where the lattice goes on. */
+static bool patch_like(const struct image *image, const struct find_match *match, int column, int row)
+{
+  for (int axis = 0; axis < 2; axis++) {
+    struct centre centre = centre_find(image, &match->map, column, row, axis == 1);
+
+    if (!centre.found || fabs(centre.width - match->width[axis]) > WIDTH_OFF * match->width[axis] ||
+        fabs(centre.shift) > SHIFT_OFF)
+      return false;
+  }
+  return true;
+}
+
+int find_patches_beyond(const struct image *image, const struct find_match *match)
+{
+  int columns = match->layout->columns, rows = match->layout->rows, count = 0;
+
+  for (int column = -1; column <= columns; column++)
+    for (int row = -1; row <= rows; row++)
+      if (column < 0 || row < 0 || column == columns || row == rows)
+        count += patch_like(image, match, column, row);
+  return count;
 }
 
 static void sample_read(const struct image *image, const struct mat3 *map, int column, int row,

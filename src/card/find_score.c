@@ -15,10 +15,13 @@
 enum { ROUNDS = 3, LEAST = 8 /* patches of a regression with three slopes and a constant */ };
 #define FLOOR                                                                                                \
   0.02 /* of a channel's mean: noise that is always assumed, so that a grey scene explains nothing */
-#define STRAY 3.5      /* robust standard deviations: a patch that is left out */
-#define LEFT_OUT 0.25  /* share of patches that may be                         */
-#define DISAGREE 1.1   /* distance in the spread of the card's own colours     */
-#define SLOPE_MAX 0.25 /* of the logarithm of the light, a patch               */
+#define STRAY 3.5         /* robust standard deviations: a patch that is left out */
+#define LEFT_OUT 0.25     /* share of patches that may be                         */
+#define LEFT_OUT_HALF 0.5 /* when one half of the card is all there is         */
+#define HOPELESS 25.0     /* evidence under which no half is tried               */
+#define SPOILT 0.9        /* share of agreeing patches from which none needs to be */
+#define DISAGREE 1.1      /* distance in the spread of the card's own colours     */
+#define SLOPE_MAX 0.25    /* of the logarithm of the light, a patch               */
 
 struct regression {
   int count;
@@ -129,12 +132,6 @@ static int number_order(const void *a, const void *b)
   return (one > two) - (one < two);
 }
 
-static double median_of(double *list, int count)
-{
-  qsort(list, (size_t)count, sizeof *list, number_order);
-  return count ? list[count / 2] : 0;
-}
-
 /* Squared length of each patch's residual, in units of `scatter`. */
 static void distances(const struct regression *fit, const struct mat3 *scatter, const struct vec3 *model,
                       const struct find_sample *sample, int cells, double *distance)
@@ -149,8 +146,9 @@ static void distances(const struct regression *fit, const struct mat3 *scatter, 
   }
 }
 
-/* Leaves out patches that lie far off the others: glare, dirt, a hand, a wrong print. */
-static void strays_leave(const double *distance, const struct find_sample *sample, int cells, bool *use)
+/* Leaves out patches that lie far off the others: glare, dirt, a hand, a wrong print. At most `share` of them. */
+static void strays_leave(const double *distance, const struct find_sample *sample, int cells, double share,
+                         bool *use)
 {
   double list[FIND_CELLS], limit, worst;
   int inside = 0;
@@ -158,8 +156,9 @@ static void strays_leave(const double *distance, const struct find_sample *sampl
   for (int k = 0; k < cells; k++)
     if (sample[k].inside)
       list[inside++] = distance[k];
-  limit = STRAY * median_of(list, inside);
-  worst = list[(int)((1 - LEFT_OUT) * (inside - 1))];
+  qsort(list, (size_t)inside, sizeof *list, number_order);
+  worst = list[(int)((1 - share) * (inside - 1))];
+  limit = STRAY * list[(int)((1 - share) / 2 * (inside - 1))];
   for (int k = 0; k < cells; k++)
     use[k] = sample[k].inside && (distance[k] <= limit || distance[k] <= worst);
 }
@@ -192,6 +191,12 @@ static void slope_take_out(const struct find_layout *layout, const struct regres
   }
 }
 
+static double median_of(double *list, int count)
+{
+  qsort(list, (size_t)count, sizeof *list, number_order);
+  return count ? list[count / 2] : 0;
+}
+
 static double unevenness(const struct regression *fit, const struct find_sample *sample, int cells)
 {
   double list[FIND_CELLS], between = sqrt((fit->total.m[0][0] + fit->total.m[1][1] + fit->total.m[2][2]) / 3);
@@ -203,7 +208,44 @@ static double unevenness(const struct regression *fit, const struct find_sample 
   return median_of(list, count) / fmax(between, 1e-6);
 }
 
-static bool score_with(const struct find_layout *layout, const struct vec3 *model,
+/* Patches to start from: all, or one half of the card, should the other be spoilt. */
+enum start { START_ALL, START_LEFT, START_RIGHT, START_TOP, START_BOTTOM, STARTS };
+
+static bool starts_from(const struct find_layout *layout, enum start start, int column, int row)
+{
+  switch (start) {
+  case START_LEFT:
+    return 2 * column < layout->columns;
+  case START_RIGHT:
+    return 2 * column >= layout->columns;
+  case START_TOP:
+    return 2 * row < layout->rows;
+  case START_BOTTOM:
+    return 2 * row >= layout->rows;
+  default:
+    return true;
+  }
+}
+
+static bool fit_robustly(const struct find_layout *layout, const struct vec3 *model, enum start start,
+                         struct find_sample *sample, bool *use, struct regression *fit)
+{
+  int cells = layout->columns * layout->rows;
+  double distance[FIND_CELLS];
+
+  for (int k = 0; k < cells; k++)
+    use[k] = sample[k].inside && starts_from(layout, start, k % layout->columns, k / layout->columns);
+  for (int round = 0; round < ROUNDS; round++) {
+    if (!regress(model, sample, use, cells, fit))
+      return false;
+    distances(fit, &fit->residual, model, sample, cells, distance);
+    strays_leave(distance, sample, cells, start == START_ALL ? LEFT_OUT : LEFT_OUT_HALF, use);
+    slope_take_out(layout, fit, model, use, sample);
+  }
+  return regress(model, sample, use, cells, fit);
+}
+
+static bool score_with(const struct find_layout *layout, const struct vec3 *model, enum start start,
                        const struct find_sample *given, struct find_score *score, bool *agrees)
 {
   struct find_sample sample[FIND_CELLS];
@@ -215,17 +257,9 @@ static bool score_with(const struct find_layout *layout, const struct vec3 *mode
   *score = (struct find_score){0};
   for (int k = 0; k < cells; k++) {
     sample[k] = given[k];
-    use[k] = given[k].inside;
     score->inside += given[k].inside;
   }
-  for (int round = 0; round < ROUNDS; round++) {
-    if (!regress(model, sample, use, cells, &fit))
-      return false;
-    distances(&fit, &fit.residual, model, sample, cells, distance);
-    strays_leave(distance, sample, cells, use);
-    slope_take_out(layout, &fit, model, use, sample);
-  }
-  if (!regress(model, sample, use, cells, &fit))
+  if (!fit_robustly(layout, model, start, sample, use, &fit))
     return false;
   distances(&fit, &fit.total, model, sample, cells, distance);
   for (int k = 0; k < cells; k++)
@@ -241,12 +275,18 @@ struct find_score find_score_full(const struct find_layout *layout, const struct
 {
   struct find_score best = {0}, score;
   bool here[FIND_CELLS];
+  int cells = layout->columns * layout->rows;
 
-  for (int tone = 0; tone < FIND_TONES; tone++)
-    if (score_with(layout, layout->model[tone], sample, &score, here) && score.evidence > best.evidence) {
-      best = score;
-      for (int k = 0; k < layout->columns * layout->rows; k++)
-        agrees[k] = here[k];
-    }
+  for (enum start start = START_ALL; start < STARTS; start++) {
+    if (start != START_ALL && (best.evidence < HOPELESS || best.agree >= SPOILT * best.inside))
+      break;
+    for (int tone = 0; tone < FIND_TONES; tone++)
+      if (score_with(layout, layout->model[tone], start, sample, &score, here) &&
+          score.evidence > best.evidence) {
+        best = score;
+        for (int k = 0; k < cells; k++)
+          agrees[k] = here[k];
+      }
+  }
   return best;
 }
