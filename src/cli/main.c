@@ -1,5 +1,14 @@
 /* SPDX-License-Identifier: MIT */
-int main(void)
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/convert.h"
+
+int main(int argc, char **argv)
 {
-  return 0;
+  if (argc >= 2 && strcmp(argv[1], "convert") == 0) {
+    return convert_run(argc - 1, argv + 1);
+  }
+  fputs("tawny: name a command: convert\n", stderr);
+  return 2;
 }
