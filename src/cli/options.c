@@ -110,7 +110,7 @@ static bool take_words(const struct command *command, int argc, char **argv, str
 {
   bool ended = false;
 
-  for (int i = 0; i < argc; i++) {
+  for (int i = 1; i < argc; i++) {
     if (ended || argv[i][0] != '-' || argv[i][1] == '\0') {
       words->operand[words->operands++] = argv[i];
     } else if (strcmp(argv[i], "--") == 0) {

@@ -36,7 +36,7 @@ struct words {
   bool help; /* --help was among them: nothing else is looked at */
 };
 
-/* Options may stand before and behind operands, as --name=value or --name value; -- ends them; - alone is an operand.
+/* argv[0] is the subcommand's own name. Options may stand before and behind operands, as --name=value or --name value; -- ends them; - alone is an operand.
  * ERROR_USAGE names what is wrong: "unknown-option" with the nearest one there is, "no-value", "needless-value",
  * "given-twice". */
 bool options_parse(const struct command *command, int argc, char **argv, struct words *words,

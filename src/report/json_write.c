@@ -7,7 +7,7 @@
 
 #include "report/plain.h"
 
-static void before_value(struct json *json)
+static void before_value(struct json_writer *json)
 {
   if (json->comma) {
     text_add(json->out, ", ");
@@ -15,14 +15,14 @@ static void before_value(struct json *json)
   json->comma = true;
 }
 
-void json_open(struct json *json, char bracket)
+void json_write_open(struct json_writer *json, char bracket)
 {
   before_value(json);
   text_add_bytes(json->out, &bracket, 1);
   json->comma = false;
 }
 
-void json_close(struct json *json, char bracket)
+void json_write_close(struct json_writer *json, char bracket)
 {
   text_add_bytes(json->out, &bracket, 1);
   json->comma = true;
@@ -56,7 +56,7 @@ static void quote(struct text *out, const char *string)
   text_add(out, "\"");
 }
 
-void json_key(struct json *json, const char *key)
+void json_write_key(struct json_writer *json, const char *key)
 {
   before_value(json);
   quote(json->out, key);
@@ -64,22 +64,22 @@ void json_key(struct json *json, const char *key)
   json->comma = false;
 }
 
-void json_string(struct json *json, const char *string)
+void json_write_string(struct json_writer *json, const char *string)
 {
   if (!string) {
-    json_null(json);
+    json_write_null(json);
     return;
   }
   before_value(json);
   quote(json->out, string);
 }
 
-void json_number(struct json *json, double value, int decimals)
+void json_write_number(struct json_writer *json, double value, int decimals)
 {
   char digits[400]; /* room for DBL_MAX */
 
   if (!isfinite(value)) {
-    json_null(json);
+    json_write_null(json);
     return;
   }
   snprintf(digits, sizeof digits, "%.*f", decimals, value);
@@ -87,19 +87,19 @@ void json_number(struct json *json, double value, int decimals)
   text_add(json->out, digits[0] == '-' && !strpbrk(digits, "123456789") ? digits + 1 : digits);
 }
 
-void json_count(struct json *json, size_t count)
+void json_write_count(struct json_writer *json, size_t count)
 {
   before_value(json);
   text_format(json->out, "%zu", count);
 }
 
-void json_bool(struct json *json, bool value)
+void json_write_bool(struct json_writer *json, bool value)
 {
   before_value(json);
   text_add(json->out, value ? "true" : "false");
 }
 
-void json_null(struct json *json)
+void json_write_null(struct json_writer *json)
 {
   before_value(json);
   text_add(json->out, "null");

@@ -9,21 +9,21 @@
 
 #include "base/text.h"
 
-struct json {
+struct json_writer {
   struct text *out; /* borrowed                                       */
   bool comma;       /* a value stands before the next one or its key  */
 };
 
-void json_open(struct json *json, char bracket); /* '{' or '[' */
-void json_close(struct json *json, char bracket);
-void json_key(struct json *json, const char *key);
+void json_write_open(struct json_writer *json, char bracket); /* '{' or '[' */
+void json_write_close(struct json_writer *json, char bracket);
+void json_write_key(struct json_writer *json, const char *key);
 
 /* Bytes that are no UTF-8 become U+FFFD, as file names may hold any. NULL gives null. */
-void json_string(struct json *json, const char *string);
+void json_write_string(struct json_writer *json, const char *string);
 /* Rounded to `decimals`; what is not finite gives null. Never "-0.00". */
-void json_number(struct json *json, double value, int decimals);
-void json_count(struct json *json, size_t count);
-void json_bool(struct json *json, bool value);
-void json_null(struct json *json);
+void json_write_number(struct json_writer *json, double value, int decimals);
+void json_write_count(struct json_writer *json, size_t count);
+void json_write_bool(struct json_writer *json, bool value);
+void json_write_null(struct json_writer *json);
 
 #endif

@@ -131,8 +131,8 @@ static void add_notations(const struct page *page)
       add_notation_row(page, &m->reading[i], &cells);
     }
   }
-  text_add(page->out, "\nMunsell, each with what holds the truth 19 times in 20; nearest soil chip and how "
-                      "far off (CIEDE2000)\n");
+  text_add(page->out,
+           "\nMunsell, 95 % spreads; nearest soil chip, its chance and how far off it is (CIEDE2000)\n");
   plain_table(page->out, cells.data, page->style.colour ? "lllrrrlrrlr" : "llrrrlrrlr");
   page->out->failed |= cells.failed;
   text_clear(&cells);
@@ -159,12 +159,18 @@ static void add_left_out(struct text *cells, const struct region_left_out *left_
   }
 }
 
+/* What one decimal shows as zero has no sign. */
+static double tidy(double value)
+{
+  return fabs(value) < 0.05 ? 0 : value;
+}
+
 static void add_colour_row(const struct measurement *m, const struct reading *reading, struct text *cells)
 {
   plain_add(cells, reading->region->label);
-  text_format(cells, "\t%.1f\t%.1f\t%.1f\t±%.1f\t%+.0f %%\t%zu\t", reading->lab_d50.L, reading->lab_d50.a,
-              reading->lab_d50.b, reading->radius, 100 * (figures_light_gain(m, reading) - 1),
-              reading->statistics.pixels);
+  text_format(cells, "\t%.1f\t%.1f\t%.1f\t±%.1f\t%+.0f %%\t%zu\t", tidy(reading->lab_d50.L),
+              tidy(reading->lab_d50.a), tidy(reading->lab_d50.b), reading->radius,
+              100 * (figures_light_gain(m, reading) - 1), reading->statistics.pixels);
   add_left_out(cells, &reading->statistics.left_out);
   text_add(cells, "\n");
 }
@@ -180,8 +186,8 @@ static void add_colours(const struct page *page)
       add_colour_row(m, &m->reading[i], &cells);
     }
   }
-  text_add(page->out, "\nL*a*b* under D50, 2 degree observer, known to within (CIEDE2000); light against the "
-                      "card's, taken out\n");
+  text_add(page->out,
+           "\nL*a*b* D50, 2 degree observer, within CIEDE2000 (95 %); light against the card's, taken out\n");
   plain_table(page->out, cells.data, "lrrrrrrl");
   page->out->failed |= cells.failed;
   text_clear(&cells);
