@@ -130,8 +130,8 @@ static const char *const SAID[] = {
     "71 %",                  /* chance of the chip                  */
     "1.9",                   /* distance to the chip                */
     "10YR 5/4    18 %",      /* the runner-up                       */
-    "50.0   0.0   0.1",      /* no minus before a zero */
-    "31.6   6.1  14.9",      /* L*a*b*                              */
+    "50.0  0.0   0.1",      /* no minus before a zero */
+    "31.6  6.1  14.9",      /* L*a*b*                              */
     "D50, 2 degree",         /* of which white and observer         */
     "+8 %",                  /* light                               */
     "glint 2 %, specks 3 %", /* left out, and why                   */
