@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: MIT */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "score.h"
+
+static const double ROUNDING = 1e-12;
+
+/* Errors 0, 0.1 ... 10; radius 4.95 throughout. */
+static struct score_list ramp(void)
+{
+  struct score_list list = {0};
+
+  for (int i = 100; i >= 0; i--) {
+    ck_assert(score_add(
+        &list, (struct score_case){
+                   .error = i / 10.0, .radius = 4.95, .chance = i / 100.0, .chip_right = i % 2 == 0}));
+  }
+  return list;
+}
+
+START_TEST(quantiles_and_coverage)
+{
+  struct score_list list = ramp();
+
+  ck_assert_double_eq_tol(score_error_quantile(&list, 0.5), 5.0, ROUNDING);
+  ck_assert_double_eq_tol(score_error_quantile(&list, 0.95), 9.5, ROUNDING);
+  ck_assert_double_eq_tol(score_coverage(&list, -1), 50.0 / 101, ROUNDING);
+  score_clear(&list);
+  ck_assert(isnan(score_error_quantile(&list, 0.5)));
+}
+END_TEST
+
+/* By hand: radius 4.95, errors 5.0 to 10.0 in steps of 0.1 exceed it by 0.05 ... 5.05, whose sum is 51 x 2.55. */
+START_TEST(interval_score)
+{
+  struct score_list list = ramp();
+
+  ck_assert_double_eq_tol(score_interval(&list), 4.95 + 20 * 51 * 2.55 / 101, 1e-9);
+  ck_assert_double_lt(score_interval_constant(&list), score_interval(&list));
+  score_clear(&list);
+}
+END_TEST
+
+START_TEST(chance_bins)
+{
+  struct score_list list = ramp();
+  double stated, right;
+
+  ck_assert_uint_eq(score_chance_bin(&list, 0, &stated, &right), 20);
+  ck_assert_double_eq_tol(stated, 0.095, ROUNDING);
+  ck_assert_double_eq_tol(right, 0.5, ROUNDING);
+  ck_assert_uint_eq(score_chance_bin(&list, 4, &stated, &right), 21);
+  score_clear(&list);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("score");
+  TCase *tcase = tcase_create("score");
+  SRunner *runner = srunner_create(suite);
+
+  tcase_add_test(tcase, quantiles_and_coverage);
+  tcase_add_test(tcase, interval_score);
+  tcase_add_test(tcase, chance_bins);
+  suite_add_tcase(suite, tcase);
+  srunner_run_all(runner, CK_ENV);
+  int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
