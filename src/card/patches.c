@@ -12,8 +12,8 @@
  *
  * Covariance of the mean. Neighbours are not independent (demosaicing, JPEG blocks), so residuals from a plane are
  * summed in blocks aligned to the photo, and the sums' outer products added: sum of S S' / N^2 (the cluster-robust
- * estimate of Liang & Zeger 1986). Where a patch is too small for blocks as large as the correlation, the estimate is
- * raised by the ratio of areas. Never less than the rounding of codes where noise is too low to spread it. */
+ * estimate of Liang & Zeger 1986). What blocks miss of correlations across their borders is made up by a factor, and so are blocks that a small patch makes
+ * smaller than the reach of correlation. Never less than the rounding of codes where noise is too low to spread it. */
 #include "card/patches.h"
 
 #include <math.h>
@@ -22,9 +22,10 @@
 
 static const double SAMPLED_SHARE = 0.6; /* of a patch's side */
 static const double CLIPPED_SHARE = 0.02;
-static const double TRIM = 4 * 1.4826;      /* MADs */
-static const double TRIM_LEAST = 2.0 / 255; /* codes; decoders differ by one */
-static const double TRIMMED_SHARE = 0.15;   /* above: dirt, not noise */
+static const double TRIM = 4 * 1.4826; /* MADs */
+static const double TRIM_LEAST =
+    4.0 / 255; /* codes: neighbouring JPEG blocks of an even area differ by so much */
+static const double TRIMMED_SHARE = 0.10;   /* above: dirt, not noise */
 static const double UNEVEN_LIGHTNESS = 2.5; /* of a ninth of the patch from the plane through all nine */
 
 enum {
@@ -344,6 +345,19 @@ static bool cluster_covariance(const struct pixels *p, const struct plane *plane
   return done;
 }
 
+/* How much of the variance of a mean the blocks miss, as a factor >= 1, when noise is correlated over `reach` pixels a side
+ * with a triangular falling off: in one direction the pixels of a block have reach / sum of correlations. */
+static double across_blocks(int size, double reach)
+{
+  double seen = 1;
+
+  for (int k = 1; k < size; k++) {
+    seen += 2 * (1 - (double)k / size) * fmax(1 - k / reach, 0);
+  }
+  double whole = fmax(reach, 1) / seen;
+  return fmax(whole * whole, 1);
+}
+
 static bool find_covariance(const struct reader *reader, const struct plane *plane, size_t kept,
                             struct mat3 *covariance)
 {
@@ -357,8 +371,7 @@ static bool find_covariance(const struct reader *reader, const struct plane *pla
   if (!cluster_covariance(p, plane, kept, size, covariance)) {
     return false;
   }
-  double short_of = fmin(reader->correlation * reader->correlation, area) / ((double)size * size);
-  *covariance = mat3_scale(*covariance, fmax(short_of, 1));
+  *covariance = mat3_scale(*covariance, across_blocks(size, fmin(reader->correlation, sqrt(area))));
   return true;
 }
 
@@ -452,7 +465,7 @@ static bool is_uneven(struct reader *reader, const struct point q[4], const stru
 {
   struct pixels *p = &reader->pixels;
 
-  if ((double)(p->count - kept) > TRIMMED_SHARE * (double)p->count) {
+  if ((double)(p->count - kept) > TRIMMED_SHARE * (double)p->count + 3) { /* of few pixels, 3 are chance */
     return true;
   }
   find_cells(p, q);
@@ -471,10 +484,10 @@ static bool is_uneven(struct reader *reader, const struct point q[4], const stru
 static bool is_clipped(const struct reader *reader, const struct card_patch_view *view)
 {
   const struct pixels *p = &reader->pixels;
-  double most = CLIPPED_SHARE * (double)p->count, bottom = 2.0 / image_code_max(reader->image);
+  double most = CLIPPED_SHARE * (double)p->count, bottom = 2.25 / image_code_max(reader->image);
 
   for (int c = 0; c < 3; c++) {
-    if ((double)p->high[c] > most || (double)p->low[c] > most || view->code.v[c] >= 253.0 / 255 ||
+    if ((double)p->high[c] > most || (double)p->low[c] > most || view->code.v[c] >= 252.75 / 255 ||
         view->code.v[c] <= bottom) {
       return true;
     }

@@ -1,13 +1,17 @@
 /* SPDX-License-Identifier: MIT */
 #include "cli/outputs.h"
 
+#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 #include <sys/stat.h>
 
 #include "base/file.h"
 #include "cli/terminal.h"
+#include "image/write.h"
+#include "profile/corrected.h"
 #include "profile/icc.h"
+#include "report/drawn.h"
 
 enum { OUTPUTS = 3 };
 
@@ -90,30 +94,65 @@ bool outputs_check(const struct outputs *outputs, const struct photo_names *phot
   return true;
 }
 
-static bool write_icc(const char *path, const struct measurement *measurement, struct error *error)
+/* The name inside the profile. */
+static void describe(const struct measurement *measurement, char *description, size_t size)
 {
-  struct file_bytes icc = {0};
-  struct text description = {0};
+  snprintf(description, size, "Camera of %s by tawny", measurement->file);
+}
 
-  text_format(&description, "tawny, %s", measurement->file);
-  bool done = !description.failed || error_no_memory(error, "the profile's name");
-  done = done && profile_icc(&measurement->profile, description.data, &icc, error) &&
-         file_write(path, icc.data, icc.size, error);
+static bool write_icc(const struct measurement *measurement, const char *path, struct error *error)
+{
+  char description[sizeof measurement->file + 32];
+  struct file_bytes icc = {0};
+
+  describe(measurement, description, sizeof description);
+  bool done = profile_icc(&measurement->profile, description, &icc, error) &&
+              file_write(path, icc.data, icc.size, error);
   file_bytes_clear(&icc);
-  text_clear(&description);
   return done;
 }
 
-int outputs_write(const struct outputs *outputs, const struct measurement *measurement,
-                  const struct comparison *comparison, size_t comparisons)
+static struct vec3 gain_at(const void *context, struct point place)
 {
+  return light_gain(context, place);
+}
+
+static bool write_corrected(const struct measurement *measurement, const char *path, struct error *error)
+{
+  char description[sizeof measurement->file + 32];
+  struct image evened = {0};
+
+  describe(measurement, description, sizeof description);
+  bool done = profile_even_image(&measurement->image, &measurement->profile, gain_at, &measurement->light,
+                                 description, &evened, error) &&
+              image_write(&evened, path, error);
+  image_clear(&evened);
+  return done;
+}
+
+static bool write_overlay(const struct measurement *measurement, const char *path, struct error *error)
+{
+  struct image drawn = {0};
+  bool done = report_drawn(measurement, &drawn, error) && image_write(&drawn, path, error);
+
+  image_clear(&drawn);
+  return done;
+}
+
+typedef bool (*writer)(const struct measurement *measurement, const char *path, struct error *error);
+
+int outputs_write(const struct outputs *outputs, const struct measurement *measurement)
+{
+  static const writer write[OUTPUTS] = {write_icc, write_corrected, write_overlay};
+  struct output output[OUTPUTS];
   struct error error;
   int status = 0;
 
-  (void)comparison;
-  (void)comparisons;
-  if (outputs->icc && !write_icc(outputs->icc, measurement, &error)) {
-    status = terminal_graver(status, terminal_failure(outputs->icc, &error));
+  list_outputs(outputs, output);
+  for (size_t i = 0; i < OUTPUTS; i++) {
+    if (output[i].path && !write[i](measurement, output[i].path, &error)) {
+      status = terminal_graver(status, terminal_failure(output[i].path, &error));
+    }
   }
   return status;
 }

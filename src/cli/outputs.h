@@ -4,7 +4,7 @@
 #define TAWNY_CLI_OUTPUTS_H
 
 #include "cli/photos.h"
-#include "compare/compare.h"
+#include "measure/measure.h"
 
 struct outputs {
   const char *icc, *corrected, *overlay; /* paths; NULL: not wanted */
@@ -15,7 +15,6 @@ struct outputs {
 bool outputs_check(const struct outputs *outputs, const struct photo_names *photos, struct error *error);
 
 /* Writes what is wanted, each file whole or not at all; tells what fails and gives the exit status. */
-int outputs_write(const struct outputs *outputs, const struct measurement *measurement,
-                  const struct comparison *comparison, size_t comparisons);
+int outputs_write(const struct outputs *outputs, const struct measurement *measurement);
 
 #endif

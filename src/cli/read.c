@@ -43,10 +43,9 @@ static const struct option_entry OPTION[] = {
     [OPTION_ICC] = {"icc", "OUT.icc", "write the camera and its tone curve as an ICC profile (one photo)"},
     [OPTION_CORRECTED] = {"corrected", "OUT.jpg|png",
                           "write the photo with its light evened and that profile embedded (one photo)"},
-    [OPTION_OVERLAY] =
-        {"overlay", "OUT.png",
-         "write the photo with card, outlines, what was left out and the readings drawn over it (one "
-         "photo)"},
+    [OPTION_OVERLAY] = {"overlay", "OUT.png",
+                        "write the photo with the card, its patches and the outlines with their chips drawn "
+                        "on it (one photo)"},
     [OPTION_EXPLAIN] =
         {"explain", NULL,
          "say of each reading what limits it, in words and numbers, and what would make it better"},
@@ -94,7 +93,7 @@ static int show(const char *path, const struct measurement *measurement, const v
   }
   int status = done ? 0 : terminal_failure(path, &error);
   if (measurement->card_found) {
-    status = terminal_graver(status, outputs_write(&request->outputs, measurement, comparison, comparisons));
+    status = terminal_graver(status, outputs_write(&request->outputs, measurement));
   }
   free(comparison);
   return status;
