@@ -9,6 +9,8 @@
 
 #include "base/error.h"
 #include "base/text.h"
+#include "cli/commands.h"
+#include "cli/terminal.h"
 #include "colour/adapt.h"
 #include "colour/srgb.h"
 #include "munsell/chip.h"
@@ -313,28 +315,50 @@ static bool check_output(struct error *error)
   return true;
 }
 
-static bool read_options(int argc, char **argv, bool *precise, struct error *error)
+enum { OPTION_PRECISE };
+
+static const struct option_entry OPTION[] = {[OPTION_PRECISE] = {"precise", NULL, "print six more decimals"},
+                                             {0}};
+
+const struct command CONVERT_COMMAND = {
+    "convert",
+    "",
+    "converts colours on standard input, one a line, to notation, nearest soil chip, name, L*a*b* and xyY",
+    "A line is one of: xyY x y Y (under illuminant C), lab L a b (under D50), srgb #rrggbb, or a Munsell "
+    "notation such as "
+    "10YR 4/3, N 5/ or 7.9YR 4.25/3.4. Out come, parted by tabs, the notation, the nearest soil chip, its "
+    "name, L a b and "
+    "x y Y. A line that can't be converted gives ?, a tab and the reason, and the exit status is 1 at the "
+    "end.",
+    OPTION,
+    convert_run};
+
+static int convert_words(const struct words *words)
 {
-  for (int i = 1; i < argc; i++) {
-    if (strcmp(argv[i], "--precise") != 0) {
-      return error_set(error, ERROR_USAGE, "option",
-                       "convert does not know '%s'; it takes --precise, and colours on standard input",
-                       argv[i]);
-    }
-    *precise = true;
+  struct input input = {.all_done = true, .precise = words->value[OPTION_PRECISE] != NULL};
+  struct error error;
+
+  if (words->operands > 0) {
+    error_set(&error, ERROR_USAGE, "operand",
+              "convert takes no names, and %.200s is given; put colours on standard input",
+              words->operand[0]);
+    return terminal_failure(NULL, &error);
   }
-  return true;
+  if (!convert_input(&input, &error) || !check_output(&error)) {
+    return terminal_failure(NULL, &error);
+  }
+  return input.all_done ? 0 : error_exit_status(ERROR_UNMEASURABLE);
 }
 
 int convert_run(int argc, char **argv)
 {
-  struct input input = {.all_done = true};
-  struct error error = {.kind = ERROR_NONE};
+  struct words words;
+  struct error error;
 
-  if (!read_options(argc, argv, &input.precise, &error) || !convert_input(&input, &error) ||
-      !check_output(&error)) {
-    fprintf(stderr, "tawny convert: %s\n", error.text);
-    return error_exit_status(error.kind);
+  if (!options_parse(&CONVERT_COMMAND, argc, argv, &words, &error)) {
+    return terminal_failure(NULL, &error);
   }
-  return input.all_done ? 0 : error_exit_status(ERROR_UNMEASURABLE);
+  int status = words.help ? commands_help(&CONVERT_COMMAND) : convert_words(&words);
+  words_clear(&words);
+  return status;
 }
