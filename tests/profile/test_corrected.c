@@ -89,7 +89,7 @@ static void save_and_load(const struct image *image, const char *ending, struct 
   struct file_bytes bytes;
   struct error error;
 
-  snprintf(path, sizeof path, "/tmp/tawny-corrected-%ld%s", (long)getpid(), ending);
+  snprintf(path, sizeof path, "tawny-corrected-%ld%s", (long)getpid(), ending);
   ck_assert_msg(image_write(image, path, &error), "%s", error.text);
   ck_assert_msg(file_read(path, 1 << 26, &bytes, &error), "%s", error.text);
   ck_assert_msg(image_decode(&bytes, path, loaded, &error), "%s", error.text);

@@ -220,7 +220,7 @@ START_TEST(transicc_gives_our_lab)
 {
   struct profile profile = profile_by_hand(_i);
   struct file_bytes icc = icc_of(&profile);
-  char path[] = "/tmp/tawny-icc-XXXXXX", command[256];
+  char path[] = "tawny-icc-XXXXXX", command[256];
   struct lab theirs,
       ours = profile_lab(&profile,
                          profile_linear(&profile, (struct vec3){{120 / 255.0, 96 / 255.0, 70 / 255.0}}));
