@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 #include "photo.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "card/reference.h"
 #include "colour/srgb.h"
@@ -12,7 +14,8 @@
 static const double SCALE = 2;
 enum { CARD_LEFT = 182, CARD_TOP = 42, BORDER = 12 };
 
-static const struct lab LEFT = {32, 6, 15}, RIGHT = {52, 9, 24}, INK = {8, 0, 0};
+/* 10YR 3/3 and 10YR 5/4 */
+static const struct lab LEFT = {30.66, 7.58, 18.04}, RIGHT = {51.38, 9.31, 25.30}, INK = {8, 0, 0};
 
 const char PHOTO_REGIONS[] = "photo,region,context,moisture,shape,points\n"
                              "good.png,left,1042,moist,rectangle,300 500 150 100\n"
@@ -20,16 +23,27 @@ const char PHOTO_REGIONS[] = "photo,region,context,moisture,shape,points\n"
                              "other.png,elsewhere,1044,,circle,100 100 40\n"
                              "other.png,beyond,1045,dry,circle,-50 -50 40\n";
 
+/* A made-up camera: linear in XYZ, the curve of sRGB, and no colour of the card at an end of its scale. */
+static void see(struct lab lab, uint8_t code[3])
+{
+  struct xyz c = colour_xyz_from_lab(lab, COLOUR_WHITE_D50);
+  double linear[3] = {(1.2 * c.X - 0.2 * c.Y) / 100, (-0.3 * c.X + 1.2 * c.Y + 0.1 * c.Z) / 110, c.Z / 100};
+
+  for (int k = 0; k < 3; k++) {
+    code[k] = (uint8_t)lround(255 * colour_srgb_encode(linear[k]));
+  }
+}
+
 static void fill(struct image *image, int left, int top, int width, int height, struct lab lab)
 {
-  struct srgb c = colour_srgb_from_lab_d50(lab);
+  uint8_t seen[3];
+
+  see(lab, seen);
 
   for (int y = top; y < top + height; y++) {
     for (int x = left; x < left + width; x++) {
       uint8_t *code = (uint8_t *)image->codes + 3 * ((size_t)y * (size_t)image->width + (size_t)x);
-      code[0] = c.red;
-      code[1] = c.green;
-      code[2] = c.blue;
+      memcpy(code, seen, sizeof seen);
     }
   }
 }

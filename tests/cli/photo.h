@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* A plain picture of the 24-patch card between two flat soils, drawn in sRGB: enough to see the command line at work. How well colours
+/* A plain picture of the 24-patch card between two flat soils, as a made-up camera sees it: enough to see the command line at work. How well colours
  * are read is judged on rendered scenes, not here. */
 #ifndef TAWNY_TESTS_CLI_PHOTO_H
 #define TAWNY_TESTS_CLI_PHOTO_H

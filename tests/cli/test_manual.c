@@ -19,6 +19,17 @@ static char *document(const char *name)
   return (char *)bytes.data;
 }
 
+/* Cuts the text at the next heading. */
+static void end_section(char *section)
+{
+  for (char *line = section; (line = strchr(line, '\n')); line++) {
+    if (strncmp(line, "\n.Ss ", 5) == 0 || strncmp(line, "\n.Sh ", 5) == 0) {
+      *line = '\0';
+      return;
+    }
+  }
+}
+
 /* mdoc writes --json as ".Fl -json" and a value behind it as ".Ar FILE". */
 START_TEST(the_manual_has_every_option_of_a_command)
 {
@@ -29,8 +40,7 @@ START_TEST(the_manual_has_every_option_of_a_command)
   snprintf(heading, sizeof heading, ".Ss %s\n", command->name);
   char *section = strstr(manual, heading);
   ck_assert_msg(section != NULL, "the manual has no section %s", command->name);
-  char *end = strstr(section + 1, "\n.S");
-  *(end ? end : section + strlen(section)) = '\0';
+  end_section(section);
   for (const struct option_entry *option = command->option; option->name; option++, options++) {
     snprintf(line, sizeof line, "\n.It Fl -%s%s", option->name, option->value ? " Ar " : "\n");
     ck_assert_msg(strstr(section, line) != NULL, "the manual lacks --%s of %s", option->name, command->name);
