@@ -14,8 +14,8 @@
 static const double SCALE = 2;
 enum { CARD_LEFT = 182, CARD_TOP = 42, BORDER = 12 };
 
-/* 10YR 3/3 and 10YR 5/4 */
-static const struct lab LEFT = {30.66, 7.58, 18.04}, RIGHT = {51.38, 9.31, 25.30}, INK = {8, 0, 0};
+/* 10YR 3/3 and 10YR 6/6 */
+static const struct lab LEFT = {30.66, 7.58, 18.04}, RIGHT = {61.57, 12.79, 37.93}, INK = {8, 0, 0};
 
 const char PHOTO_REGIONS[] = "photo,region,context,moisture,shape,points\n"
                              "good.png,left,1042,moist,rectangle,300 500 150 100\n"

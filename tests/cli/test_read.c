@@ -106,7 +106,7 @@ static const struct {
     {"read good.png bare.png --regions unnamed.csv", 3,
      "unnamed.csv: region a names no photo; with several photos each region needs the photo column"},
     {"read good.png --card words.jpg", 3, "words.jpg"},
-    {"read good.png --card gone.txt", 2, "no card is called \"gone.txt\""},
+    {"read good.png --card gone.txt", 3, "gone.txt can't be read"},
     {"read good.png --regions beyond.csv", 1, "good.png: out: the outline reaches to "},
     {"read good.png --regions nowhere.csv --json", 1, "good.png: out: the outline reaches to "},
     {"read good.png --icc nowhere/out.icc", 3, "nowhere/out.icc can't be written"},
@@ -131,8 +131,8 @@ START_TEST(regions_are_read)
   struct run run = expect("read good.png --regions regions.csv", "", 0, 0);
 
   ck_assert_msg(strncmp(run.out, "1042 moist: 10YR 3/3 dark brown; ", 33) == 0, "%s", run.out);
-  expect_words(run.out, "\n1043 moist: ");
-  expect_words(run.out, " from 1043");
+  expect_words(run.out, "\n1043 moist: 10YR 6/6 brownish yellow; distinct from 1042\n");
+  expect_words(run.out, "10YR 3/3 dark brown; distinct from 1043\n");
   ck_assert(strstr(run.out, "1044") == NULL && strstr(run.out, "1045") == NULL); /* of another photo */
   ck_assert(strchr(run.out, '\x1b') == NULL);
   run_clear(&run);
