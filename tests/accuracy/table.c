@@ -43,7 +43,7 @@ static void stop(const char *why)
 
 static struct truth truth_of_line(const char *line)
 {
-  struct truth truth = {.light = NAN};
+  struct truth truth = {.light = (double)NAN};
   struct xyY c;
   int lit;
 
@@ -183,7 +183,7 @@ static void tally_lines(struct tally *tally, const struct truth_list *truths)
 
 static double share_of(size_t part, size_t whole)
 {
-  return whole ? 100.0 * (double)part / (double)whole : NAN;
+  return whole ? 100.0 * (double)part / (double)whole : (double)NAN;
 }
 
 static void print_chips(const struct score_list *list)
@@ -216,7 +216,7 @@ static void print_light(const struct score_list *list)
       count++;
     }
   }
-  printf("  light at the region: %.2f %% rms off\n", count ? 100 * sqrt(sum / (double)count) : NAN);
+  printf("  light at the region: %.2f %% rms off\n", count ? 100 * sqrt(sum / (double)count) : (double)NAN);
 }
 
 static void print_list(const char *name, const struct score_list *list)
