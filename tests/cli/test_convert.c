@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Lines one by one, and the program as others run it; the environment names it as TAWNY. */
+/* Lines one by one, and the program as others run it; TAWNY_PROGRAM in the environment names it. */
 #include <check.h>
 #include <math.h>
 #include <stdio.h>
@@ -9,7 +9,7 @@
 #include <unistd.h>
 
 #include "base/text.h"
-#include "cli/convert.h"
+#include "cli/convert_line.h"
 #include "munsell/notation.h"
 #include "random.h"
 
@@ -41,6 +41,7 @@ static const struct {
     {"lab 100 0 0", "N 10.00/\t", "\t100.000 0.000 0.000\t0.3101 0.3162 100.000"},
     {"srgb #ffffff", "N 10.00/\t", "\t100.000 0.000 0.000\t0.3101 0.3162 100.000"},
     {"srgb #000000", "N 0.00/\tN 2/\tblack\t", "\t0.000 0.000 0.000\t0.3101 0.3162 0.000"},
+    {"xyY 0.9 0.05 0", "N 0.00/\tN 2/\tblack\t", "\t0.000 0.000 0.000\t0.9000 0.0500 0.000"},
     {"lab 0 0 0", "N 0.00/\tN 2/\tblack\t", "\t0.000 0.000 0.000\t0.3101 0.3162 0.000"},
     {"srgb #777777", "N 4.9", "\t0.3101 0.3162 18.447"}, /* linear 0.18447 by IEC 61966-2-1 */
     {"srgb #7A5C43", "8.23YR 4.07/3.19\t7.5YR 4/3\tbrown\t", ""},
@@ -79,6 +80,7 @@ static const struct {
     {"xyY 0.4 0.4 100.1", "no surface has this colour"},
     {"xyY 0.4 0.4 -0.1", "no surface has this colour"},
     {"xyY 1e308 1e-308 50", "no surface has this colour"},
+    {"xyY 1e308 1e-308 0", "no surface has this colour"},
     {"xyY 1e308 0.3 50", "no surface has this colour"},
     {"xyY 1e5 0.3 50", "is beyond the Munsell renotation"},
     {"xyY 0.9 0.9 20", "is beyond the Munsell renotation"},
@@ -176,9 +178,9 @@ END_TEST
 
 static const char *program(void)
 {
-  const char *path = getenv("TAWNY");
+  const char *path = getenv("TAWNY_PROGRAM");
 
-  ck_assert_msg(path != NULL, "the environment variable TAWNY must name the program");
+  ck_assert_msg(path != NULL, "the environment variable TAWNY_PROGRAM must name the program");
   return path;
 }
 
