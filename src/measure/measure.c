@@ -90,7 +90,7 @@ static void fill_samples(const struct card_reference *card, struct measurement *
 static bool choose_edition(const struct card_list *cards, size_t first, struct measurement *m,
                            struct error *error)
 {
-  double best = INFINITY;
+  double best = -INFINITY;
   struct profile profile;
 
   for (size_t i = 0; i < cards->count; i++) {
@@ -98,11 +98,11 @@ static bool choose_edition(const struct card_list *cards, size_t first, struct m
       continue;
     }
     fill_samples(&cards->card[i], m, false);
-    if (!profile_fit(&m->encoding, m->sample, m->patches.count, &profile, error)) {
+    if (!profile_fit(&m->encoding, PROFILE_SLOPE_UNKNOWN, m->sample, m->patches.count, &profile, error)) {
       return false;
     }
-    if (profile.residual.median < best) {
-      best = profile.residual.median;
+    if (profile.evidence > best) {
+      best = profile.evidence;
       m->card = cards->card[i];
       m->profile = profile;
     }
@@ -119,7 +119,8 @@ static bool fit_camera_and_light(const struct image_blocks *blocks, struct measu
       return false;
     }
     fill_samples(&m->card, m, true);
-    if (!profile_fit(&m->encoding, m->sample, m->patches.count, &m->profile, error)) {
+    if (!profile_fit(&m->encoding, PROFILE_SLOPE_ESTIMATED, m->sample, m->patches.count, &m->profile,
+                     error)) {
       return false;
     }
   }
