@@ -87,17 +87,22 @@ def pigments(table):
 KINDS = {"cie": cie, "pigments": pigments}
 
 
-def main(arguments):
-    if len(arguments) < 3 or arguments[0] not in KINDS:
-        raise Refused("usage: tables.py " + "|".join(KINDS) + " OUTPUT.c TABLE.csv...")
-    headers, arrays = KINDS[arguments[0]](*arguments[2:])
+def main(kinds, arguments):
+    if len(arguments) < 3 or arguments[0] not in kinds:
+        raise Refused("usage: " + "|".join(kinds) + " OUTPUT.c TABLE.csv...")
+    headers, arrays = kinds[arguments[0]](*arguments[2:])
     includes = "".join(f'#include "{header}"\n' for header in headers)
     with open(arguments[1], "w", encoding="utf-8", newline="\n") as file:
-        file.write("/* Made by calibration/tables.py; change the tables instead. */\n" + includes + "\n" + "\n".join(arrays))
+        file.write("/* Made from the tables in calibration; change those instead. */\n" + includes + "\n" + "\n".join(arrays))
+
+
+def run(kinds, arguments):
+    """main() of this generator and of others that share its reading; a fault is one line and exit status 1."""
+    try:
+        main(kinds, arguments)
+    except (Refused, OSError, UnicodeDecodeError) as fault:
+        sys.exit(str(fault))
 
 
 if __name__ == "__main__":
-    try:
-        main(sys.argv[1:])
-    except (Refused, OSError, UnicodeDecodeError) as fault:
-        sys.exit(str(fault))
+    run(KINDS, sys.argv[1:])

@@ -4,18 +4,20 @@
 #include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 static bool reserve(struct text *text, size_t more)
 {
-  size_t needed = text->length + more + 1, capacity = text->capacity ? text->capacity : 64;
+  size_t capacity = text->capacity ? text->capacity : 64;
 
-  if (text->failed || needed < more) {
+  if (text->failed || more >= PTRDIFF_MAX - text->length) {
     text->failed = true;
     return false;
   }
+  size_t needed = text->length + more + 1;
   while (capacity < needed) {
     capacity *= 2;
   }
@@ -52,7 +54,9 @@ void text_format(struct text *text, const char *format, ...)
   va_start(arguments, format);
   va_copy(again, arguments);
   int length = vsnprintf(NULL, 0, format, arguments);
-  if (length >= 0 && reserve(text, (size_t)length)) {
+  if (length < 0) {
+    text->failed = true;
+  } else if (reserve(text, (size_t)length)) {
     vsnprintf(text->data + text->length, (size_t)length + 1, format, again);
     text->length += (size_t)length;
   }
@@ -64,6 +68,42 @@ void text_clear(struct text *text)
 {
   free(text->data);
   *text = (struct text){0};
+}
+
+/* The digits of a number below 1e15, with a point before the last `decimals` of them. */
+static size_t put_digits(char *text, unsigned long long scaled, int decimals)
+{
+  char reversed[TEXT_FIXED_SIZE];
+  size_t count = 0, length = 0;
+
+  for (int i = 0; scaled > 0 || i <= decimals; i++) {
+    if (i == decimals && decimals > 0) {
+      reversed[count++] = '.';
+    }
+    reversed[count++] = (char)('0' + scaled % 10);
+    scaled /= 10;
+  }
+  while (count > 0) {
+    text[length++] = reversed[--count];
+  }
+  return length;
+}
+
+size_t text_fixed(char text[TEXT_FIXED_SIZE], double value, int decimals)
+{
+  static const double UNITS[] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10};
+  double scaled = floor(fabs(value) * UNITS[decimals] + 0.5);
+  size_t length = 0;
+
+  if (!(scaled < 1e15)) {
+    return (size_t)snprintf(text, TEXT_FIXED_SIZE, "%.9e", value);
+  }
+  if (value < 0 && scaled > 0) {
+    text[length++] = '-';
+  }
+  length += put_digits(text + length, (unsigned long long)scaled, decimals);
+  text[length] = '\0';
+  return length;
 }
 
 bool text_number_bytes(const char *word, size_t length, double *value)

@@ -23,6 +23,12 @@ void text_format(struct text *text, const char *format, ...) __attribute__((form
 /* Frees the contents and leaves an empty text. */
 void text_clear(struct text *text);
 
+/* Writes `value` with `decimals` (0..10) places and a NUL, halves rounded away from zero, never "-0", and returns the length
+ * without the NUL. Made for many numbers in a row: several times as fast as printf. What needs more than 15 digits is
+ * written as printf's %.9e does, so that the text always fits. */
+enum { TEXT_FIXED_SIZE = 24 };
+size_t text_fixed(char text[TEXT_FIXED_SIZE], double value, int decimals);
+
 /* Reads the whole of `word` as one finite decimal number ("4", "-.5", "1e3"); no blanks, no hex, no "nan",
  * no "inf", nothing behind. False, and *value untouched, otherwise. */
 bool text_number(const char *word, double *value);

@@ -66,7 +66,7 @@ struct xyz colour_xyz_from_lab(struct lab c, struct xyz white)
 
 struct lch colour_lch_from_lab(struct lab c)
 {
-  double chroma = hypot(c.a, c.b);
+  double chroma = sqrt(c.a * c.a + c.b * c.b); /* quicker than hypot() */
   double hue = chroma > 0 ? atan2(c.b, c.a) / RADIANS : 0;
 
   if (hue < 0) {

@@ -15,6 +15,7 @@ struct munsell_chip {
   enum munsell_confidence confidence; /* of the name (calibration/munsell/README)     */
   struct munsell colour;
   struct lab lab_c; /* CIELAB under C, in which nearness is measured              */
+  struct lch lch_c; /* the same colour                                            */
 };
 
 /* Chips of the soil charts: the rows of calibration/munsell/soil_names.csv but those of chroma 0 on hue pages. */

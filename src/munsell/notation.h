@@ -8,7 +8,7 @@
 
 enum { MUNSELL_NOTATION_SIZE = 40 };
 
-/* "8.1YR 4.2/3.3", or "N 5.1/" for neutrals, with `decimals` (0 to 6) places; hue 0 of a family is written as 10 of
+/* "8.1YR 4.2/3.3", or "N 5.1/" for neutrals, with `decimals` (0 to 8) places; hue 0 of a family is written as 10 of
  * the one before (10R, not 0YR). */
 void munsell_format(struct munsell m, int decimals, char text[MUNSELL_NOTATION_SIZE]);
 

@@ -9,9 +9,9 @@
 #include "colour/space.h"
 
 struct munsell {
-  double hue;   /* 0 < hue <= 100: 10 = 10R, 20 = 10YR, 100 = 10RP (ASTM D1535). Meaningless (0) if neutral */
-  double value; /* 0..10 */
-  double chroma; /* >= 0; neutral below MUNSELL_NEUTRAL_CHROMA */
+  double hue;    /* 0 < hue <= 100: 10 = 10R, 20 = 10YR, 100 = 10RP (ASTM D1535); 0 where chroma is 0 */
+  double value;  /* 0..10 */
+  double chroma; /* >= 0; below MUNSELL_NEUTRAL_CHROMA the colour is a neutral and its hue means nothing */
 };
 
 /* Chroma below which a colour is written as a neutral: rounds to 0.0 in a notation with one decimal. */
@@ -19,8 +19,8 @@ struct munsell {
 
 /* How far to trust a conversion. */
 enum munsell_place {
-  MUNSELL_PUBLISHED,    /* between published rows of the renotation                            */
-  MUNSELL_EXTRAPOLATED, /* beyond the published chromas, inside the extrapolated rows          */
+  MUNSELL_PUBLISHED,    /* between published rows of the renotation, or neutral                */
+  MUNSELL_EXTRAPOLATED, /* beyond them (or below value 0.2, above 9), inside the extrapolated rows */
   MUNSELL_OUTSIDE /* a colour no opaque surface can have (outside the MacAdam limits), or beyond the rows */
 };
 
@@ -31,19 +31,24 @@ bool munsell_is_neutral(struct munsell m);
 double munsell_luminance(double value);
 double munsell_value(double luminance);
 
-/* Forward: xyY under C. Linear in chroma, in hue and (of chromaticity) in luminance between rows as docs/method.md
- * tells. Value is clamped to 0..10; chroma may pass the rows, linearly extended. */
+/* Forward: xyY under C. Between rows, angle and radius in the (a*, b*) plane under C are linear in hue, value and chroma
+ * (docs/method-munsell.md). Value is clamped to 0..10, any hue is taken round the circle; chroma may pass the rows, where the
+ * radius grows on linearly, though no real colour need be there (Z < 0). Not finite: all zero. */
 struct xyY munsell_to_xyY(struct munsell m);
 
-/* Inverse. Always gives the nearest solution it reached; returns false where none is exact to 1e-6 in chromaticity
- * (only outside the published solid). `place` may be NULL. Not finite input: false and all zero. */
+/* Inverse. The forward map has no folds, so each colour with y > 0 and Y 0..100 has one solution, far beyond the rows too:
+ * look at `place` (may be NULL) and at the chroma. Other input (y <= 0, Y outside 0..100, not finite): false, `place` is
+ * MUNSELL_OUTSIDE, and *m is the solution for Y clamped to 0..100, or all zero where there is none. */
 bool munsell_from_xyY(struct xyY c, struct munsell *m, enum munsell_place *place);
+
+/* Where a notation lies among the rows, whether or not a surface can have the colour. */
+enum munsell_place munsell_place_in_rows(struct munsell m);
 
 /* Whether any opaque surface can have the colour (MacAdam limits under C, from the tables in calibration/cie). */
 bool munsell_is_real_surface(struct xyY c);
 
 /* d(hue, value, chroma) / d(X, Y, Z under C) at m by differences of the forward map. False near neutrals, where hue
- * has no derivative (chroma below 0.3); the hue row is then zero. */
+ * has no derivative (chroma below 0.3); the hue row is then zero. False and all zero where m is not finite. */
 bool munsell_jacobian(struct munsell m, struct mat3 *jacobian);
 
 #endif
