@@ -13,7 +13,7 @@ mkdir -p "$out"
 
 for photo in samples/*.jpg; do
   name=$(basename "$photo" .jpg)
-  set -- "$photo" --regions "samples/$name.csv"
+  set -- "$photo" --regions samples/regions.csv
   printf '\n===== %s\n\n' "$photo"
   "$tawny" read "$@" --overlay "$out/$name.png" | tee "$out/$name.txt"
   "$tawny" read "$@" --json >"$out/$name.json"
