@@ -71,6 +71,7 @@ static bool find_bands(const struct cgats *cgats, struct bands *bands, struct er
   double nm, last = 0;
 
   bands->count = 0;
+  bands->first = bands->step = 0;
   for (size_t i = 0; i < cgats->columns; i++) {
     if (!wavelength(&cgats->column[i], &nm)) {
       continue;

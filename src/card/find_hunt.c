@@ -1,0 +1,130 @@
+/* SPDX-License-Identifier: MIT */
+#include <math.h>
+#include <stdlib.h>
+
+#include "card/find_parts.h"
+
+enum {
+  GROWN_MAX = 4000, /* seeds that are grown in a picture                */
+  BEYOND_MAX = 7    /* patches round the card, of 28 round one of 6 x 4 */
+};
+#define EVIDENCE_FOUND 60.0
+#define WEAKEST_FOUND 0.50
+#define UNEVEN_FOUND 0.5
+#define AGREE_FOUND 0.75 /* of the patches */
+
+static double side_pixels(const struct find_match *match)
+{
+  double least = INFINITY;
+
+  for (int k = 0; k < 4; k++) {
+    double c = k % 2 ? match->layout->columns - 1 : 0, r = k / 2 ? match->layout->rows - 1 : 0;
+    double x = match->layout->fill_x / 2, y = match->layout->fill_y / 2;
+    struct point left = find_map_apply(&match->map, c - x, r), right = find_map_apply(&match->map, c + x, r);
+    struct point top = find_map_apply(&match->map, c, r - y), bottom = find_map_apply(&match->map, c, r + y);
+
+    least = fmin(least,
+                 fmin(hypot(right.x - left.x, right.y - left.y), hypot(bottom.x - top.x, bottom.y - top.y)));
+  }
+  return least;
+}
+
+static enum find_nearest judge(const struct find_hunt *hunt, const struct find_match *match)
+{
+  int cells = match->layout->columns * match->layout->rows;
+  const struct find_score *score = &match->score;
+
+  if (score->evidence < EVIDENCE_FOUND || score->weakest < WEAKEST_FOUND || score->uneven > UNEVEN_FOUND)
+    return FIND_NOTHING;
+  if (find_patches_beyond(hunt->image, match) > BEYOND_MAX)
+    return FIND_OTHER_CARD;
+  if (match->mirrored)
+    return FIND_MIRRORED;
+  if (score->agree < AGREE_FOUND * cells || score->inside < cells)
+    return FIND_CUT;
+  if (side_pixels(match) < FIND_PATCH_MIN)
+    return FIND_TOO_SMALL;
+  return FIND_FOUND;
+}
+
+static void pose_fill(const struct find_hunt *hunt, const struct find_match *match, struct card_pose *pose)
+{
+  *pose = (struct card_pose){.card = match->layout->card};
+  pose->photo_from_card = mat3_multiply(match->map, match->layout->grid_from_mm);
+  pose->photo_from_card = mat3_scale(pose->photo_from_card, 1 / pose->photo_from_card.m[2][2]);
+  card_pose_complete(&hunt->list->card[pose->card], pose);
+  pose->fit = match->score.weakest;
+}
+
+static bool overlaps(const struct card_search *search, const struct card_pose *pose)
+{
+  for (size_t i = 0; i < search->count; i++) {
+    const struct point *a = search->pose[i].corner, *b = pose->corner;
+    double ax = (a[0].x + a[2].x) / 2, ay = (a[0].y + a[2].y) / 2, bx = (b[0].x + b[2].x) / 2,
+           by = (b[0].y + b[2].y) / 2;
+
+    if (hypot(ax - bx, ay - by) < 0.5 * hypot(a[0].x - a[2].x, a[0].y - a[2].y))
+      return true;
+  }
+  return false;
+}
+
+/* Refines a placement, scores it on the photo itself and keeps it if it is a card. */
+static void consider(struct find_hunt *hunt, struct find_match *match)
+{
+  struct find_sample sample[FIND_CELLS];
+  bool agrees[FIND_CELLS];
+  enum find_nearest verdict;
+  struct card_pose pose;
+
+  find_refine(hunt->image, match);
+  find_samples_read(hunt->image, match, sample);
+  match->score = find_score_full(match->layout, sample, agrees);
+  verdict = judge(hunt, match);
+  hunt->nearest = verdict > hunt->nearest ? verdict : hunt->nearest;
+  if (verdict != FIND_FOUND || hunt->search->count == CARD_FOUND_MAX)
+    return;
+  pose_fill(hunt, match, &pose);
+  if (!overlaps(hunt->search, &pose))
+    hunt->search->pose[hunt->search->count++] = pose;
+}
+
+static void lattices_try(struct find_hunt *hunt, const struct find_picture *picture,
+                         const struct find_blobs *blobs, const struct find_seeds *seeds, bool *used)
+{
+  for (int i = 0; i < seeds->count && i < GROWN_MAX; i++) {
+    struct find_lattice lattice;
+    struct find_match match;
+
+    if (used[seeds->seed[i].blob] || !find_lattice_grow(blobs, &seeds->seed[i], &lattice))
+      continue;
+    for (int c = 0; c < FIND_SPAN; c++)
+      for (int r = 0; r < FIND_SPAN; r++)
+        if (lattice.blob[c][r] >= 0)
+          used[lattice.blob[c][r]] = true;
+    if (find_match_best(picture, &hunt->tone, &lattice, hunt->layout, hunt->layouts, &match))
+      consider(hunt, &match);
+  }
+}
+
+bool find_hunt_picture(struct find_hunt *hunt, const struct find_picture *picture, struct error *error)
+{
+  struct find_blobs blobs = {0};
+  struct find_seeds seeds = {0};
+  bool *used = NULL, done = false;
+
+  if (!find_blobs_make(picture, &blobs, error) || !find_seeds_make(&blobs, &seeds, error))
+    goto out;
+  used = calloc((size_t)blobs.count + 1, sizeof *used);
+  if (used == NULL) {
+    error_no_memory(error, "the search for the card");
+    goto out;
+  }
+  lattices_try(hunt, picture, &blobs, &seeds, used);
+  done = true;
+out:
+  free(used);
+  free(seeds.seed);
+  find_blobs_clear(&blobs);
+  return done;
+}
