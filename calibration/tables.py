@@ -74,7 +74,17 @@ def cie(observer, illuminants, daylight):
     ]
 
 
-KINDS = {"cie": cie}
+def pigments(table):
+    columns = ["L", "a", "b"] + [f"{axis}{k}" for k in range(1, 7) for axis in ("dL", "da", "db")]
+    rows = read_rows(table, ["patch"] + columns)
+    if len(rows) != 24:
+        refuse(table, rows[-1][0] if rows else 1, f"{len(rows)} rows where the chart has 24 patches")
+    return ["profile/pigment.h"], [
+        c_array("PIGMENT_TABLE", [[number(table, line, cell) for cell in cells[1:]] for line, cells in rows]),
+    ]
+
+
+KINDS = {"cie": cie, "pigments": pigments}
 
 
 def main(kinds, arguments):

@@ -127,17 +127,15 @@ static bool write_through(const char *path, const void *data, size_t size, struc
   return done || cannot_write(error, path);
 }
 
-bool file_write(const char *path, const void *data, size_t size, struct error *error)
+/* Writes a new file beside `target` and renames it; `path` is what messages call it. */
+static bool write_beside(const char *target, const char *path, const void *data, size_t size,
+                         struct error *error)
 {
   struct text beside = {0};
-  struct stat facts;
 
-  if (stat(path, &facts) == 0 && !S_ISREG(facts.st_mode)) {
-    return write_through(path, data, size, error);
-  }
-
-  text_format(&beside, "%s.XXXXXX", path);
+  text_format(&beside, "%s.XXXXXX", target);
   if (beside.failed) {
+    text_clear(&beside);
     return error_no_memory(error, path);
   }
   int descriptor = mkstemp(beside.data);
@@ -146,15 +144,28 @@ bool file_write(const char *path, const void *data, size_t size, struct error *e
     give_usual_mode(descriptor);
     done = write_all(descriptor, data, size);
     done = close(descriptor) == 0 && done;
-    done = done && rename(beside.data, path) == 0;
-    if (!done) {
-      cannot_write(error, path);
-      unlink(beside.data);
-    }
-  } else {
+    done = done && rename(beside.data, target) == 0;
+  }
+  if (!done) {
     cannot_write(error, path);
   }
+  if (!done && descriptor >= 0) {
+    unlink(beside.data);
+  }
   text_clear(&beside);
+  return done;
+}
+
+bool file_write(const char *path, const void *data, size_t size, struct error *error)
+{
+  struct stat facts;
+
+  if (stat(path, &facts) == 0 && !S_ISREG(facts.st_mode)) {
+    return write_through(path, data, size, error);
+  }
+  char *behind_links = realpath(path, NULL); /* NULL: there is no such file yet */
+  bool done = write_beside(behind_links ? behind_links : path, path, data, size, error);
+  free(behind_links);
   return done;
 }
 

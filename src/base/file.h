@@ -21,7 +21,8 @@ bool file_read(const char *path, size_t limit, struct file_bytes *bytes, struct 
 void file_bytes_clear(struct file_bytes *bytes);
 
 /* Writes all or nothing: a new file beside `path`, then a rename over it. The file at `path` is
- * untouched until then and nothing is left behind on failure (ERROR_FILE "unwritable"). */
+ * untouched until then and nothing is left behind on failure (ERROR_FILE "unwritable"). A link stays a link to the new
+ * file; a device or pipe takes the bytes as they come. */
 bool file_write(const char *path, const void *data, size_t size, struct error *error);
 
 /* Lower-case hexadecimal SHA-256 (FIPS 180-4, by nettle) of the bytes: 64 characters and a NUL. */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "base/matrix.h"
 
+#include <float.h>
 #include <math.h>
 
 struct vec3 vec3_add(struct vec3 a, struct vec3 b)
@@ -126,41 +127,52 @@ static double cofactor(const struct mat3 *a, int i, int j)
   return a->m[i1][j1] * a->m[i2][j2] - a->m[i1][j2] * a->m[i2][j1];
 }
 
+/* The determinant's six terms without their signs. Unlike a norm it scales with each row and column just as the determinant
+ * does, so that the ratio of the two doesn't depend on units. */
+static double permanent(const struct mat3 *a)
+{
+  double sum = 0;
+
+  for (int j = 0; j < 3; j++) {
+    int j1 = (j + 1) % 3, j2 = (j + 2) % 3;
+    sum += fabs(a->m[0][j]) * (fabs(a->m[1][j1] * a->m[2][j2]) + fabs(a->m[1][j2] * a->m[2][j1]));
+  }
+  return sum;
+}
+
 bool mat3_invert(struct mat3 a, struct mat3 *inverse)
 {
   struct mat3 result;
-  double norm = 0;
 
   for (int i = 0; i < 3; i++) {
     for (int j = 0; j < 3; j++) {
       result.m[j][i] = cofactor(&a, i, j);
-      norm = fmax(norm, fabs(a.m[i][j]));
     }
   }
   double determinant = a.m[0][0] * result.m[0][0] + a.m[0][1] * result.m[1][0] + a.m[0][2] * result.m[2][0];
-  if (!isfinite(determinant) || fabs(determinant) <= 1e-14 * norm * norm * norm) {
+  if (!isfinite(determinant) || fabs(determinant) <= 1e-14 * permanent(&a)) {
     return false;
   }
   *inverse = mat3_scale(result, 1 / determinant);
   return true;
 }
 
+/* Where a pivot is nothing but rounding, its column would be noise divided by almost nothing: no element may be larger
+ * than what is left of its own diagonal (Cauchy and Schwarz) and the rounding of that. */
 struct mat3 mat3_cholesky(struct mat3 a)
 {
   struct mat3 l = {{{0}}};
+  double left[3] = {a.m[0][0], a.m[1][1], a.m[2][2]};
 
   for (int j = 0; j < 3; j++) {
-    double pivot = a.m[j][j];
-    for (int k = 0; k < j; k++) {
-      pivot -= l.m[j][k] * l.m[j][k];
-    }
-    l.m[j][j] = sqrt(fmax(pivot, 0));
+    l.m[j][j] = sqrt(fmax(left[j], 0));
     for (int i = j + 1; i < 3 && l.m[j][j] > 0; i++) {
-      double sum = a.m[i][j];
+      double sum = a.m[i][j], most = sqrt(fmax(left[i], 0) + 16 * DBL_EPSILON * fabs(a.m[i][i]));
       for (int k = 0; k < j; k++) {
         sum -= l.m[i][k] * l.m[j][k];
       }
-      l.m[i][j] = sum / l.m[j][j];
+      l.m[i][j] = fmax(fmin(sum / l.m[j][j], most), -most);
+      left[i] -= l.m[i][j] * l.m[i][j];
     }
   }
   return l;

@@ -87,6 +87,28 @@ static void back_substitute(const double *r, const double *b, size_t columns, do
   }
 }
 
+/* Brings the columns to norms of 1/2 to 1 by powers of two, which rounds nothing, so that the units of the unknowns decide
+ * neither the order of pivots nor what counts as dependent. exponent[j]: column j was divided by 2^that. */
+static void scale_columns(double *a, size_t rows, size_t columns, int *exponent)
+{
+  for (size_t j = 0; j < columns; j++) {
+    frexp(sqrt(column_norm2(a, rows, columns, 0, j)), &exponent[j]);
+    for (size_t i = 0; i < rows; i++) {
+      a[i * columns + j] = ldexp(a[i * columns + j], -exponent[j]);
+    }
+  }
+}
+
+static void unscale(const int *exponent, size_t n, double *x, double *covariance)
+{
+  for (size_t i = 0; i < n; i++) {
+    x[i] = ldexp(x[i], -exponent[i]);
+    for (size_t j = 0; covariance && j < n; j++) {
+      covariance[i * n + j] = ldexp(covariance[i * n + j], -exponent[i] - exponent[j]);
+    }
+  }
+}
+
 /* (r'r)^-1 in the caller's column order; `work` holds columns x columns and a vector. */
 static void invert_gram(const double *r, const size_t *order, size_t n, double *covariance, double *work)
 {
@@ -136,13 +158,15 @@ bool solve_linear(size_t rows, size_t columns, double *a, double *b, double *x, 
 {
   size_t n = columns;
   size_t *order = calloc(n, sizeof *order);
+  int *exponent = calloc(n, sizeof *exponent);
   double *work = calloc(n * n + 3 * n, sizeof *work);
   bool done = false;
 
-  if (!order || !work) {
+  if (!order || !exponent || !work) {
     error_no_memory(error, "a least-squares fit");
     goto end;
   }
+  scale_columns(a, rows, columns, exponent);
   if (rows < columns || !triangulate(a, b, rows, columns, order)) {
     error_set(error, ERROR_UNMEASURABLE, "rank", "the fit has too few independent data");
     goto end;
@@ -155,9 +179,11 @@ bool solve_linear(size_t rows, size_t columns, double *a, double *b, double *x, 
   if (covariance) {
     invert_gram(a, order, n, covariance, work);
   }
+  unscale(exponent, n, x, covariance);
   done = true;
 end:
   free(work);
+  free(exponent);
   free(order);
   return done;
 }
@@ -211,7 +237,8 @@ static bool find_step(struct fit *fit, double damping, struct error *error)
   memset(fit->system + m * n, 0, n * n * sizeof *fit->system);
   for (size_t j = 0; j < n; j++) {
     double norm = sqrt(column_norm2(fit->jacobian, m, n, 0, j));
-    fit->system[(m + j) * n + j] = sqrt(damping) * fmax(norm, 1e-9);
+    fit->system[(m + j) * n + j] =
+        sqrt(damping) * (norm > 0 ? norm : 1); /* 1 holds an idle unknown in place */
     fit->right[m + j] = 0;
   }
   for (size_t i = 0; i < m; i++) {
@@ -267,6 +294,16 @@ static bool fit_allocate(struct fit *fit, const struct solve_problem *problem)
   return true;
 }
 
+static bool end_covariance(struct fit *fit, double *x, double *covariance, struct error *error)
+{
+  if (!differentiate(fit, x)) {
+    return error_set(error, ERROR_UNMEASURABLE, "fit-edge",
+                     "the fit ended at the edge of what its model allows");
+  }
+  return solve_linear(fit->problem->residuals, fit->problem->parameters, fit->jacobian, fit->residual,
+                      fit->step, covariance, error);
+}
+
 bool solve_fit(const struct solve_problem *problem, int rounds, double *x, double *covariance, double *sum,
                struct error *error)
 {
@@ -277,21 +314,19 @@ bool solve_fit(const struct solve_problem *problem, int rounds, double *x, doubl
   if (!fit_allocate(&fit, problem)) {
     return error_no_memory(error, "a fit");
   }
-  if (!problem->evaluate(x, fit.residual, problem->context)) {
-    error_set(error, ERROR_INTERNAL, "fit-start", "a fit was started outside its domain");
+  bool inside = problem->evaluate(x, fit.residual, problem->context);
+  *sum = sum_of_squares(fit.residual, problem->residuals);
+  if (!inside || !isfinite(*sum)) {
+    error_set(error, ERROR_INTERNAL, "fit-start",
+              "a fit was started outside its domain; report this with the photo");
     goto end;
   }
-  *sum = sum_of_squares(fit.residual, problem->residuals);
   for (int round = 0; round < rounds && differentiate(&fit, x); round++) {
     if (improve(&fit, x, sum, &damping, error) < 1e-10) {
       break;
     }
   }
-  done = true;
-  if (covariance) {
-    done = differentiate(&fit, x) && solve_linear(problem->residuals, problem->parameters, fit.jacobian,
-                                                  fit.residual, fit.step, covariance, error);
-  }
+  done = !covariance || end_covariance(&fit, x, covariance, error);
 end:
   free(fit.residual);
   return done;

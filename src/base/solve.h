@@ -15,7 +15,7 @@
  * normal equations, which would square the condition number.
  * covariance: columns x columns, (a'a)^-1, or NULL. Multiply by the residual variance if rows were not
  * already scaled to unit variance.
- * Fails with ERROR_UNMEASURABLE "rank" when the columns are dependent to 1e-12. */
+ * Fails with ERROR_UNMEASURABLE "rank" when the columns, each taken in its own unit, are dependent to 1e-12. */
 bool solve_linear(size_t rows, size_t columns, double *a, double *b, double *x, double *covariance,
                   struct error *error);
 
@@ -33,7 +33,8 @@ struct solve_problem {
 /* Minimises the sum of squared residuals by Levenberg-Marquardt with forward differences (step 1e-6 of
  * max(|x|, 0.1)), from the x given, at most `rounds` rounds; stops when a round gains less than 1e-10
  * of the sum. covariance as in solve_linear, at the end point; NULL if not wanted.
- * *sum_of_squares is the final sum. Fails when the start is outside the domain or columns depend. */
+ * *sum_of_squares is the final sum. Fails when the start is outside the domain ("fit-start"), when the covariance is
+ * wanted and columns depend ("rank") or the end point has no room to either side ("fit-edge"). */
 bool solve_fit(const struct solve_problem *problem, int rounds, double *x, double *covariance,
                double *sum_of_squares, struct error *error);
 

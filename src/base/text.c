@@ -4,18 +4,20 @@
 #include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 static bool reserve(struct text *text, size_t more)
 {
-  size_t needed = text->length + more + 1, capacity = text->capacity ? text->capacity : 64;
+  size_t capacity = text->capacity ? text->capacity : 64;
 
-  if (text->failed || needed < more) {
+  if (text->failed || more >= PTRDIFF_MAX - text->length) {
     text->failed = true;
     return false;
   }
+  size_t needed = text->length + more + 1;
   while (capacity < needed) {
     capacity *= 2;
   }
@@ -52,7 +54,9 @@ void text_format(struct text *text, const char *format, ...)
   va_start(arguments, format);
   va_copy(again, arguments);
   int length = vsnprintf(NULL, 0, format, arguments);
-  if (length >= 0 && reserve(text, (size_t)length)) {
+  if (length < 0) {
+    text->failed = true;
+  } else if (reserve(text, (size_t)length)) {
     vsnprintf(text->data + text->length, (size_t)length + 1, format, again);
     text->length += (size_t)length;
   }

@@ -12,48 +12,34 @@
  *
  * Covariance of the mean. Neighbours are not independent (demosaicing, JPEG blocks), so residuals from a plane are
  * summed in blocks aligned to the photo, and the sums' outer products added: sum of S S' / N^2 (the cluster-robust
- * estimate of Liang & Zeger 1986). What blocks miss of correlations across their borders is made up by a factor, and so are blocks that a small patch makes
- * smaller than the reach of correlation. Never less than the rounding of codes where noise is too low to spread it. */
+ * estimate of Liang & Zeger 1986). What blocks miss of correlations across their borders is made up by a
+ * factor, and so are blocks that a small patch makes smaller than the reach of correlation. Never less than the
+ * rounding of codes where noise is too low to spread it. */
 #include "card/patches.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "card/pixels.h"
+
 static const double SAMPLED_SHARE = 0.6; /* of a patch's side */
 static const double CLIPPED_SHARE = 0.02;
-static const double TRIM = 4 * 1.4826;      /* MADs */
-static const double TRIM_LEAST = 2.0 / 255; /* codes; decoders differ by one */
 static const double TRIMMED_SHARE = 0.10;   /* above: dirt, not noise */
 static const double UNEVEN_LIGHTNESS = 2.5; /* of a ninth of the patch from the plane through all nine */
 
 enum {
   PIXELS_LEAST = 9,
-  PIXELS_MOST = 65536, /* a patch; more are read in strides */
   BLOCKS_LEAST = 12,
   BLOCK_LARGEST = 16, /* a JPEG block of halved chroma */
   CELLS = 9
 };
 
-/* The pixels of one patch. */
-struct pixels {
-  size_t count, capacity;
-  float *block;     /* owned; all arrays below lie in it */
-  float *code[3];   /* 0..1 */
-  float *linear[3]; /* nominal */
-  float *x, *y;     /* centres, photo pixels */
-  float *work;
-  bool *kept;    /* owned */
-  uint8_t *cell; /* owned; ninth of the patch, 0..8 */
-  size_t high[3], low[3];
-  int stride;
-};
-
 struct reader {
   const struct image *image;
-  float *linear[3];   /* of each code; owned in linear[0] */
+  const struct encoding *encoding;
   double correlation; /* pixels a side over which noise is taken as one */
-  struct pixels pixels;
+  struct card_pixels pixels;
 };
 
 const char *card_cause_word(enum card_cause cause)
@@ -61,11 +47,6 @@ const char *card_cause_word(enum card_cause cause)
   static const char *const word[] = {"used", "outside", "clipped", "glare", "shaded", "uneven", "deviant"};
 
   return word[cause];
-}
-
-static double quad_area(const struct point q[4])
-{
-  return fabs((q[2].x - q[0].x) * (q[3].y - q[1].y) - (q[3].x - q[1].x) * (q[2].y - q[0].y)) / 2;
 }
 
 static bool in_frame(const struct image *image, const struct point q[4])
@@ -78,156 +59,13 @@ static bool in_frame(const struct image *image, const struct point q[4])
   return true;
 }
 
-/* q is convex and runs clockwise with y down. */
-static bool inside(const struct point q[4], double x, double y)
-{
-  for (int k = 0; k < 4; k++) {
-    struct point a = q[k], b = q[(k + 1) % 4];
-    if ((b.x - a.x) * (y - a.y) - (b.y - a.y) * (x - a.x) < 0) {
-      return false;
-    }
-  }
-  return true;
-}
-
-static bool reserve(struct pixels *pixels, size_t wanted)
-{
-  if (wanted <= pixels->capacity) {
-    return true;
-  }
-  free(pixels->block);
-  free(pixels->kept);
-  free(pixels->cell);
-  pixels->block = malloc(wanted * 9 * sizeof *pixels->block);
-  pixels->kept = malloc(wanted * sizeof *pixels->kept);
-  pixels->cell = malloc(wanted * sizeof *pixels->cell);
-  pixels->capacity = pixels->block && pixels->kept && pixels->cell ? wanted : 0;
-  for (size_t c = 0; c < 3 && pixels->capacity; c++) {
-    pixels->code[c] = pixels->block + c * wanted;
-    pixels->linear[c] = pixels->block + (3 + c) * wanted;
-  }
-  pixels->x = pixels->block ? pixels->block + 6 * wanted : NULL;
-  pixels->y = pixels->block ? pixels->block + 7 * wanted : NULL;
-  pixels->work = pixels->block ? pixels->block + 8 * wanted : NULL;
-  return pixels->capacity > 0;
-}
-
-static void add_pixel(struct reader *reader, int x, int y)
-{
-  struct pixels *p = &reader->pixels;
-  unsigned most = image_code_max(reader->image), top = most - most / 255;
-  size_t at = p->count++;
-
-  p->x[at] = (float)(x + 0.5);
-  p->y[at] = (float)(y + 0.5);
-  for (int c = 0; c < 3; c++) {
-    unsigned code = image_code(reader->image, x, y, c);
-    p->code[c][at] = (float)code / (float)most;
-    p->linear[c][at] = reader->linear[c][code];
-    p->high[c] += code >= top;
-    p->low[c] += code == 0;
-  }
-}
-
-static bool gather(struct reader *reader, const struct point q[4])
-{
-  struct pixels *p = &reader->pixels;
-  double x0 = q[0].x, x1 = x0, y0 = q[0].y, y1 = y0;
-
-  for (int k = 1; k < 4; k++) {
-    x0 = fmin(x0, q[k].x);
-    x1 = fmax(x1, q[k].x);
-    y0 = fmin(y0, q[k].y);
-    y1 = fmax(y1, q[k].y);
-  }
-  p->stride = (int)ceil(sqrt(quad_area(q) / PIXELS_MOST));
-  p->stride = p->stride < 1 ? 1 : p->stride;
-  /* a convex figure holds at most about area + perimeter / sqrt(2) pixel centres */
-  double perimeter = 2 * (x1 - x0 + y1 - y0);
-  if (!reserve(p, (size_t)(quad_area(q) / p->stride / p->stride + perimeter / p->stride) + 16)) {
-    return false;
-  }
-  p->count = 0;
-  memset(p->high, 0, sizeof p->high);
-  memset(p->low, 0, sizeof p->low);
-  for (int y = (int)y0; y < reader->image->height && y <= y1; y += p->stride) {
-    for (int x = (int)x0; x < reader->image->width && x <= x1; x += p->stride) {
-      if (p->count < p->capacity && inside(q, x + 0.5, y + 0.5)) {
-        add_pixel(reader, x, y);
-      }
-    }
-  }
-  return true;
-}
-
-/* The value that `rank` others are not above (Hoare's selection); reorders the values. */
-static double select_rank(float *value, size_t count, size_t rank)
-{
-  size_t low = 0, high = count - 1;
-
-  while (low < high) {
-    float pivot = value[low + (high - low) / 2];
-    size_t i = low, j = high;
-    for (;;) {
-      while (value[i] < pivot) {
-        i++;
-      }
-      while (value[j] > pivot) {
-        j--;
-      }
-      if (i >= j) {
-        break;
-      }
-      float kept = value[i];
-      value[i++] = value[j];
-      value[j--] = kept;
-    }
-    /* [low, j] <= pivot <= [j + 1, high] */
-    if (rank <= j) {
-      high = j;
-    } else {
-      low = j + 1;
-    }
-  }
-  return (double)value[rank];
-}
-
-/* Upper median; reorders the values. */
-static double median(float *value, size_t count)
-{
-  return select_rank(value, count, count / 2);
-}
-
-/* Marks the pixels near the medians; returns their number. */
-static size_t trim(struct pixels *p)
-{
-  size_t kept = 0;
-
-  memset(p->kept, true, p->count);
-  for (int c = 0; c < 3; c++) {
-    memcpy(p->work, p->code[c], p->count * sizeof *p->work);
-    double centre = median(p->work, p->count);
-    for (size_t i = 0; i < p->count; i++) {
-      p->work[i] = fabsf(p->code[c][i] - (float)centre);
-    }
-    double reach = fmax(TRIM * median(p->work, p->count), TRIM_LEAST);
-    for (size_t i = 0; i < p->count; i++) {
-      p->kept[i] = p->kept[i] && fabs((double)p->code[c][i] - centre) <= reach;
-    }
-  }
-  for (size_t i = 0; i < p->count; i++) {
-    kept += p->kept[i];
-  }
-  return kept;
-}
-
 /* Plane through the kept pixels' linear light about their middle. */
 struct plane {
   double x, y; /* middle */
   struct vec3 mean, by_x, by_y;
 };
 
-static void find_means(const struct pixels *p, size_t kept, struct plane *plane, struct vec3 *code)
+static void find_means(const struct card_pixels *p, size_t kept, struct plane *plane, struct vec3 *code)
 {
   *plane = (struct plane){0};
   *code = (struct vec3){{0}};
@@ -244,7 +82,7 @@ static void find_means(const struct pixels *p, size_t kept, struct plane *plane,
   }
 }
 
-static void find_slopes(const struct pixels *p, struct plane *plane)
+static void find_slopes(const struct card_pixels *p, struct plane *plane)
 {
   double xx = 0, xy = 0, yy = 0, xv[3] = {0}, yv[3] = {0};
 
@@ -269,7 +107,7 @@ static void find_slopes(const struct pixels *p, struct plane *plane)
   }
 }
 
-static struct vec3 residual(const struct pixels *p, const struct plane *plane, size_t i)
+static struct vec3 residual(const struct card_pixels *p, const struct plane *plane, size_t i)
 {
   double x = (double)p->x[i] - plane->x, y = (double)p->y[i] - plane->y;
   struct vec3 r;
@@ -280,7 +118,7 @@ static struct vec3 residual(const struct pixels *p, const struct plane *plane, s
   return r;
 }
 
-static struct mat3 find_spread(const struct pixels *p, const struct plane *plane, size_t kept)
+static struct mat3 find_spread(const struct card_pixels *p, const struct plane *plane, size_t kept)
 {
   struct mat3 sum = {{{0}}};
 
@@ -298,7 +136,7 @@ struct grid {
   int size, column0, row0, columns, rows;
 };
 
-static struct grid grid_of(const struct pixels *p, int size)
+static struct grid grid_of(const struct card_pixels *p, int size)
 {
   float x0 = p->x[0], x1 = x0, y0 = p->y[0], y1 = y0;
 
@@ -315,7 +153,7 @@ static struct grid grid_of(const struct pixels *p, int size)
 }
 
 /* Sum of S S' over blocks divided by N^2, with the degrees of freedom that the plane took. */
-static bool cluster_covariance(const struct pixels *p, const struct plane *plane, size_t kept, int size,
+static bool cluster_covariance(const struct card_pixels *p, const struct plane *plane, size_t kept, int size,
                                struct mat3 *covariance)
 {
   struct grid grid = grid_of(p, size);
@@ -360,7 +198,7 @@ static double across_blocks(int size, double reach)
 static bool find_covariance(const struct reader *reader, const struct plane *plane, size_t kept,
                             struct mat3 *covariance)
 {
-  const struct pixels *p = &reader->pixels;
+  const struct card_pixels *p = &reader->pixels;
   double area = (double)kept * p->stride * p->stride; /* of the patch, in photo pixels */
   int size = BLOCK_LARGEST * p->stride;
 
@@ -376,14 +214,13 @@ static bool find_covariance(const struct reader *reader, const struct plane *pla
 
 /* Rounding of a code, as a variance in linear light, counts in full where the noise is under half a step: all pixels then
  * round alike. */
-static void add_rounding(const struct reader *reader, const struct encoding *encoding,
-                         struct card_patch_view *view)
+static void add_rounding(const struct reader *reader, struct card_patch_view *view)
 {
   double step = 1.0 / image_code_max(reader->image);
 
   for (int c = 0; c < 3; c++) {
-    double high = encoding_linear(encoding, c, view->code.v[c] + step / 2);
-    double low = encoding_linear(encoding, c, view->code.v[c] - step / 2);
+    double high = encoding_linear(reader->encoding, c, view->code.v[c] + step / 2);
+    double low = encoding_linear(reader->encoding, c, view->code.v[c] - step / 2);
     double width = high - low, noise = sqrt(view->spread.m[c][c]);
     if (noise < width / 2) {
       view->covariance.m[c][c] += width * width / 12;
@@ -397,7 +234,7 @@ static double lightness(double linear)
 }
 
 /* Gives each pixel to one of nine cells of its patch. */
-static void find_cells(struct pixels *p, const struct point q[4])
+static void find_cells(struct card_pixels *p, const struct point q[4])
 {
   struct point o = {(q[0].x + q[1].x + q[2].x + q[3].x) / 4, (q[0].y + q[1].y + q[2].y + q[3].y) / 4};
   struct point u = {(q[1].x + q[2].x - q[0].x - q[3].x) / 2, (q[1].y + q[2].y - q[0].y - q[3].y) / 2};
@@ -413,7 +250,7 @@ static void find_cells(struct pixels *p, const struct point q[4])
 }
 
 /* Medians of the nine cells in lightness of one channel. Returns the number of pixels of the smallest. */
-static size_t cell_lightness(struct pixels *p, int c, double cell[CELLS])
+static size_t cell_lightness(struct card_pixels *p, int c, double cell[CELLS])
 {
   size_t smallest = p->count;
 
@@ -424,7 +261,7 @@ static size_t cell_lightness(struct pixels *p, int c, double cell[CELLS])
         p->work[n++] = p->linear[c][i];
       }
     }
-    cell[k] = n > 0 ? lightness(median(p->work, n)) : 0;
+    cell[k] = n > 0 ? lightness(card_pixels_median(p->work, n)) : 0;
     smallest = n < smallest ? n : smallest;
   }
   return smallest;
@@ -447,7 +284,7 @@ static double out_of_plane(const double cell[CELLS])
 }
 
 /* Standard deviation of single pixels' lightness from differences of neighbours, which an edge hardly moves. */
-static double pixel_noise(struct pixels *p, int c, double mean)
+static double pixel_noise(struct card_pixels *p, int c, double mean)
 {
   size_t n = 0;
 
@@ -457,14 +294,15 @@ static double pixel_noise(struct pixels *p, int c, double mean)
     }
   }
   double by_linear = 116.0 / 3 / pow(fmax(mean, 1e-4), 2.0 / 3);
-  return n > 0 ? 1.4826 * median(p->work, n) / M_SQRT2 * by_linear : 0;
+  return n > 0 ? 1.4826 * card_pixels_median(p->work, n) / M_SQRT2 * by_linear : 0;
 }
 
 static bool is_uneven(struct reader *reader, const struct point q[4], const struct plane *plane, size_t kept)
 {
-  struct pixels *p = &reader->pixels;
+  struct card_pixels *p = &reader->pixels;
 
-  if ((double)(p->count - kept) > TRIMMED_SHARE * (double)p->count + 3) { /* of few pixels, 3 are chance */
+  if (p->mixed ||
+      (double)(p->count - kept) > TRIMMED_SHARE * (double)p->count + 3) { /* of few pixels, 3 are chance */
     return true;
   }
   find_cells(p, q);
@@ -482,7 +320,7 @@ static bool is_uneven(struct reader *reader, const struct point q[4], const stru
 
 static bool is_clipped(const struct reader *reader, const struct card_patch_view *view)
 {
-  const struct pixels *p = &reader->pixels;
+  const struct card_pixels *p = &reader->pixels;
   double most = CLIPPED_SHARE * (double)p->count, bottom = 2.25 / image_code_max(reader->image);
 
   for (int c = 0; c < 3; c++) {
@@ -495,7 +333,7 @@ static bool is_clipped(const struct reader *reader, const struct card_patch_view
 }
 
 /* Share of pixels of the worst channel and end. */
-static double clipped_share(const struct pixels *p)
+static double clipped_share(const struct card_pixels *p)
 {
   size_t worst = 0;
 
@@ -515,13 +353,13 @@ static void set_slopes(const struct plane *plane, struct card_patch_view *view)
   }
 }
 
-static bool read_patch(struct reader *reader, const struct encoding *encoding, const char *name,
-                       const struct point q[4], struct card_patch_view *view, struct error *error)
+static bool read_patch(struct reader *reader, const char *name, const struct point q[4],
+                       struct card_patch_view *view, struct error *error)
 {
-  struct pixels *p = &reader->pixels;
+  struct card_pixels *p = &reader->pixels;
   struct plane plane;
 
-  if (!gather(reader, q)) {
+  if (!card_pixels_gather(p, reader->image, q)) {
     return error_no_memory(error, "the card's patches");
   }
   if (p->count < PIXELS_LEAST) {
@@ -529,7 +367,7 @@ static bool read_patch(struct reader *reader, const struct encoding *encoding, c
                      "the patch %s of the card covers only %zu pixels; go closer or use a larger card", name,
                      p->count);
   }
-  size_t kept = trim(p);
+  size_t kept = card_pixels_trim(p);
   find_means(p, kept, &plane, &view->code);
   find_slopes(p, &plane);
   set_slopes(&plane, view);
@@ -540,34 +378,11 @@ static bool read_patch(struct reader *reader, const struct encoding *encoding, c
   if (!find_covariance(reader, &plane, kept, &view->covariance)) {
     return error_no_memory(error, "the card's patches");
   }
-  add_rounding(reader, encoding, view);
+  add_rounding(reader, view);
   view->cause = is_clipped(reader, view)             ? CARD_CLIPPED
                 : is_uneven(reader, q, &plane, kept) ? CARD_UNEVEN
                                                      : CARD_USED;
   return true;
-}
-
-static bool reader_open(struct reader *reader, const struct image *image, const struct encoding *encoding)
-{
-  size_t codes = (size_t)image_code_max(image) + 1;
-
-  *reader = (struct reader){.image = image, .correlation = image->lossy ? 8 : 2};
-  reader->linear[0] = malloc(3 * codes * sizeof *reader->linear[0]);
-  for (size_t c = 0; c < 3 && reader->linear[0]; c++) {
-    reader->linear[c] = reader->linear[0] + c * codes;
-    for (size_t code = 0; code < codes; code++) {
-      reader->linear[c][code] = (float)encoding_linear(encoding, (int)c, (double)code / (double)(codes - 1));
-    }
-  }
-  return reader->linear[0] != NULL;
-}
-
-static void reader_close(struct reader *reader)
-{
-  free(reader->linear[0]);
-  free(reader->pixels.block);
-  free(reader->pixels.kept);
-  free(reader->pixels.cell);
 }
 
 static bool check_any(const struct card_patches *patches, struct error *error)
@@ -591,8 +406,7 @@ static bool check_any(const struct card_patches *patches, struct error *error)
   return true;
 }
 
-static bool read_all(struct reader *reader, const struct encoding *encoding,
-                     const struct card_reference *card, const struct card_pose *pose,
+static bool read_all(struct reader *reader, const struct card_reference *card, const struct card_pose *pose,
                      struct card_patches *patches, struct error *error)
 {
   for (size_t i = 0; i < card->count; i++) {
@@ -603,7 +417,7 @@ static bool read_all(struct reader *reader, const struct encoding *encoding,
     card_pose_outline(pose, card, i, SAMPLED_SHARE, quad);
     if (!in_frame(reader->image, quad)) {
       view->cause = CARD_OUTSIDE;
-    } else if (!read_patch(reader, encoding, patch->name, quad, view, error)) {
+    } else if (!read_patch(reader, patch->name, quad, view, error)) {
       return false;
     }
   }
@@ -614,13 +428,13 @@ bool card_patches_read(const struct image *image, const struct encoding *encodin
                        const struct card_reference *card, const struct card_pose *pose,
                        struct card_patches *patches, struct error *error)
 {
-  struct reader reader;
+  struct reader reader = {.image = image, .encoding = encoding, .correlation = image->lossy ? 8 : 2};
 
   *patches = (struct card_patches){calloc(card->count, sizeof *patches->view), card->count};
-  bool ready = reader_open(&reader, image, encoding) && patches->view;
-  bool done = ready ? read_all(&reader, encoding, card, pose, patches, error)
-                    : error_no_memory(error, "the card's patches");
-  reader_close(&reader);
+  bool ready = card_pixels_open(&reader.pixels, image, encoding) && patches->view;
+  bool done =
+      ready ? read_all(&reader, card, pose, patches, error) : error_no_memory(error, "the card's patches");
+  card_pixels_close(&reader.pixels);
   if (!done) {
     card_patches_clear(patches);
   }

@@ -26,7 +26,7 @@ struct card_patch {
   double x_mm, y_mm; /* centre on the card, x right, y down, as read with the card upright  */
   double width_mm, height_mm;
   struct lab lab_d50; /* of the published or measured card                                   */
-  double tolerance;   /* standard deviation of one card's patch from lab_d50, CIEDE2000      */
+  double tolerance;   /* root mean square distance of one card's patch from it, CIEDE2000   */
   bool grey;          /* a neutral, C*ab < CARD_GREY_CHROMA: may steer the tone curve        */
 };
 

@@ -17,7 +17,7 @@ struct caveat {
   bool doubt; /* a cause of doubt about the photo's verdict; false: only a note */
 };
 
-enum { READING_SHARED = 48 };
+enum { READING_SHARED = 72 };
 
 /* Causes of uncertainty, each with its own share of the variance (GUM, JCGM 100: the budget). */
 enum budget_cause {

@@ -77,10 +77,18 @@ static void skip_blanks(struct reader *reader)
   }
 }
 
+/* The text is quoted in plain ASCII, whatever it holds. */
 static bool refuse(const struct reader *reader, const char *reason)
 {
-  return error_set(reader->error, ERROR_USAGE, "notation", "'%.60s' is no Munsell notation: %s",
-                   reader->whole, reason);
+  char quoted[61];
+  size_t length = strnlen(reader->whole, sizeof quoted - 1);
+
+  for (size_t i = 0; i < length; i++) {
+    char c = reader->whole[i];
+    quoted[i] = c >= 0x20 && c < 0x7f ? c : '?';
+  }
+  quoted[length] = '\0';
+  return error_set(reader->error, ERROR_USAGE, "notation", "'%s' is no Munsell notation: %s", quoted, reason);
 }
 
 /* A number of digits and a point, in 0..most. */

@@ -306,7 +306,7 @@ bool munsell_from_xyY(struct xyY c, struct munsell *m, enum munsell_place *place
 
     c.Y = fmin(fmax(c.Y, 0), 100);
     m->value = munsell_value(c.Y);
-    done = (c.Y == 0 || find_hue_and_chroma(c, m)) && within;
+    done = find_hue_and_chroma(c, m) && within;
   }
   if (place) {
     *place = done ? place_of_colour(*m, c) : MUNSELL_OUTSIDE;

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 /* The camera as the card shows it: codes -> nominal linear light -> one smooth tone curve shared by the channels ->
- * 3x3 (or root polynomial) -> XYZ under D50.
+ * 3x3 -> XYZ under D50 -> a gentle bend of CIELAB, only where the card's own patches ask for it.
  *
  * The profile holds no place in the frame: what the light does over the photo is a gain outside it, 1 at the card
  * (light/light.h). Codes of a place are evened by that gain and then go through the profile, so any ICC program gets the
- * same colour from the evened photo. */
+ * same colour from the evened photo. docs/method.md has the equations and where each prior comes from. */
 #ifndef TAWNY_PROFILE_PROFILE_H
 #define TAWNY_PROFILE_PROFILE_H
 
@@ -17,11 +17,18 @@
 #include "image/encoding.h"
 
 enum {
-  PROFILE_KNOTS = 8, /* of the tone curve                                         */
-  PROFILE_TERMS = 6, /* root polynomial of degree 2: r g b sqrt(rg) sqrt(gb) sqrt(rb) */
-  PROFILE_PARAMETERS = PROFILE_KNOTS + 3 * PROFILE_TERMS,
+  PROFILE_KNOTS = 8,  /* of the tone curve: black offset, then seven log slopes (profile/tone.h)  */
+  PROFILE_BENDS = 10, /* functions of colour that bend CIELAB: 1, L, a, b and their products      */
+  PROFILE_MATRIX_AT = PROFILE_KNOTS,       /* first parameter of the matrix, row by row                  */
+  PROFILE_BEND_AT = PROFILE_MATRIX_AT + 9, /* first of the bend, L then a then b                     */
+  PROFILE_PARAMETERS = PROFILE_BEND_AT + 3 * PROFILE_BENDS,
   PROFILE_SAMPLES_MAX = 400
 };
+
+/* By how much the light may still slope over the card beyond the gains given: standard deviation of its natural logarithm
+ * from the card's middle to its rim. */
+#define PROFILE_SLOPE_UNKNOWN 0.2    /* gains are 1 because nobody has looked yet  */
+#define PROFILE_SLOPE_ESTIMATED 0.03 /* gains are those of light_estimate()       */
 
 /* One patch as the fit sees it. */
 struct profile_sample {
@@ -31,7 +38,7 @@ struct profile_sample {
   struct mat3 noise;  /* covariance of `linear`                                        */
   struct point place; /* of the patch in the photo, pixels                             */
   struct lab reference_d50;
-  double tolerance; /* of the card, CIEDE2000 standard deviation                     */
+  double tolerance; /* of the card, CIEDE2000: root mean square distance from the reference */
   bool grey;
   enum card_cause cause; /* in: not CARD_USED leaves it out; out: adds CARD_DEVIANT, GLARE, SHADED */
 };
@@ -43,24 +50,29 @@ struct profile_residual {
 
 struct profile {
   struct encoding encoding;
-  double knot[PROFILE_KNOTS];      /* tone curve, see profile.c                 */
-  double matrix[3][PROFILE_TERMS]; /* X Y Z (Y = 100) from terms of linear light */
-  bool root_polynomial;            /* false: only the first three terms          */
-  bool tone_fitted;                /* false: too few greys, nominal curve taken   */
-  /* Covariance of the parameters (knots, then matrix row by row), including what cards of this edition differ by;
-   * rows and columns of unused parameters are zero. */
+  double knot[PROFILE_KNOTS];    /* tone curve, see profile/tone.h             */
+  double matrix[3][3];           /* X Y Z (Y = 100) from linear R G B          */
+  double bend[3][PROFILE_BENDS]; /* of L, a, b; all 0 where the patches ask for none */
+  bool bent;                     /* whether any is not 0                       */
+  bool tone_fitted;              /* false: too few greys, nominal curve taken   */
+  /* Covariance of the parameters (knots, matrix row by row, bend row by row), including what cards of this edition
+   * differ by; rows and columns of unused parameters are zero. */
   double covariance[PROFILE_PARAMETERS][PROFILE_PARAMETERS];
   size_t used;                          /* patches that steer it                      */
   struct profile_residual residual;     /* of the used patches, fitted                */
   struct profile_residual left_one_out; /* each used patch from a fit without it      */
-  double scatter; /* robust standard deviation of residuals over what the card's tolerance and
-                                                 * noise explain, >= 1; widens the covariance */
+  double
+      scatter; /* robust standard deviation of residuals over what the card's tolerance and noise explain, >= 1;
+                    * widens the covariance */
+  double
+      evidence; /* log predictive density of each used patch from the others, summed: higher fits better; compares
+                    * editions of a card on the same photo */
 };
 
 /* Robust fit in colour-difference units. Deviant patches are marked in `samples`. ERROR_UNMEASURABLE "few-patches" when
  * too few are left to fix even a white balance; with greys alone the file's nominal primaries are kept and the
- * covariance says how little that is worth. */
-bool profile_fit(const struct encoding *encoding, struct profile_sample *samples, size_t count,
+ * covariance says how little that is worth. `slope` is PROFILE_SLOPE_UNKNOWN or PROFILE_SLOPE_ESTIMATED. */
+bool profile_fit(const struct encoding *encoding, double slope, struct profile_sample *samples, size_t count,
                  struct profile *profile, struct error *error);
 
 /* Linear light from nominal linear light by the tone curve; and back. Monotone, channel by channel alike. */

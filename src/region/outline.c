@@ -73,25 +73,35 @@ static bool same_place(struct point a, struct point b)
   return a.x == b.x && a.y == b.y;
 }
 
-bool outline_polygon(struct region *region, const struct point *corner, size_t count, struct error *error)
+static bool check_corners(const double *number, size_t count, struct error *error)
 {
-  size_t kept = 0;
-
-  if (count > OUTLINE_CORNERS_MAX) {
+  if (count == 0 || count % 2 != 0) {
+    return error_set(error, ERROR_FILE, "bad-regions",
+                     "a polygon takes pairs x,y of numbers, but %zu numbers are given", count);
+  }
+  if (count / 2 > OUTLINE_CORNERS_MAX) {
     return error_set(error, ERROR_FILE, "bad-regions", "the polygon has %zu corners; draw it with at most %d",
-                     count, OUTLINE_CORNERS_MAX);
+                     count / 2, OUTLINE_CORNERS_MAX);
   }
   for (size_t i = 0; i < count; i++) {
-    if (!number_fits(corner[i].x, error) || !number_fits(corner[i].y, error)) {
+    if (!number_fits(number[i], error)) {
       return false;
     }
   }
-  if (!take_corners(region, REGION_POLYGON, count, error)) {
+  return true;
+}
+
+bool outline_polygon(struct region *region, const double *number, size_t count, struct error *error)
+{
+  size_t kept = 0;
+
+  if (!check_corners(number, count, error) || !take_corners(region, REGION_POLYGON, count / 2, error)) {
     return false;
   }
-  for (size_t i = 0; i < count; i++) {
-    if (kept == 0 || !same_place(corner[i], region->vertex[kept - 1])) {
-      region->vertex[kept++] = corner[i];
+  for (size_t i = 0; i < count; i += 2) {
+    struct point corner = {number[i], number[i + 1]};
+    if (kept == 0 || !same_place(corner, region->vertex[kept - 1])) {
+      region->vertex[kept++] = corner;
     }
   }
   while (kept > 1 && same_place(region->vertex[kept - 1], region->vertex[0])) {

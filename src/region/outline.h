@@ -20,8 +20,9 @@ bool outline_rectangle(struct region *region, double x, double y, double width, 
                        struct error *error);
 bool outline_ellipse(struct region *region, enum region_shape shape, struct point centre, double rx,
                      double ry, struct error *error);
-/* The points are copied; corners that repeat the one before, and a last one that repeats the first, are dropped. */
-bool outline_polygon(struct region *region, const struct point *corner, size_t count, struct error *error);
+/* `number` holds x y x y ..., `count` numbers. Corners that repeat the one before, and a last one that repeats the first, are
+ * dropped. */
+bool outline_polygon(struct region *region, const double *number, size_t count, struct error *error);
 
 /* Stretches of a pixel row. */
 struct outline_span {

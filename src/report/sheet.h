@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* A measured photo for people: first the lines for the context sheet, then the figures, then doubts. */
+/* A measured photo for people: first the lines for the context sheet, then the figures, then the card, doubts and, where the
+ * eye ends in a terminal, the verdict. */
 #ifndef TAWNY_REPORT_SHEET_H
 #define TAWNY_REPORT_SHEET_H
 
@@ -16,6 +17,6 @@ void report_sheet(const struct measurement *measurement, const struct comparison
                   size_t comparisons, struct sheet_style style, struct text *out);
 
 /* Adds what `tawny check` says: fit for measuring or not, and what to do about it. */
-void report_check(const struct measurement *measurement, struct sheet_style style, struct text *out);
+void report_check(const struct measurement *measurement, struct text *out);
 
 #endif

@@ -11,9 +11,9 @@
 
 /* Patches rendered flat: rounding to codes, in codes. */
 static const double ROUNDING = 0.51;
-/* Predicted over found standard deviation of a mean, over 60 pictures of four patches. The noise of the estimate itself
- * is about 5 %; white noise in a picture not marked as JPEG is taken as correlated over two pixels, up to twice too wide. */
-static const double RATIO_LOW = 0.85, RATIO_HIGH = 2.3;
+/* Predicted over found standard deviation of a mean, over 60 pictures of four patches, which leaves 5 % of chance. Noise
+ * that is white is taken for correlated over two pixels, which makes small patches a fifth too doubtful. */
+static const double RATIO_LOW = 0.85, RATIO_HIGH = 1.4;
 static const uint64_t SEED = 2004;
 
 enum { SIDE = 4, PATCHES = SIDE * SIDE };
@@ -262,6 +262,14 @@ static double specks(const struct scene *scene, size_t patch, int channel, doubl
   return fmod(fabs(u * 40), 5) < 1 && fmod(fabs(v * 40), 5) < 1 ? 250 : code_of(scene, patch, channel);
 }
 
+/* A third of the pixels is off in each channel, so that none is sound in all three. */
+static double mixture(const struct scene *scene, size_t patch, int channel, double u, double v, void *context)
+{
+  (void)context;
+  int third = ((int)floor(u * 60) + (int)floor(v * 60) + 120) % 3;
+  return code_of(scene, patch, channel) + (third == channel ? 30 : 0);
+}
+
 static double clip(const struct scene *scene, size_t patch, int channel, double u, double v, void *context)
 {
   (void)patch, (void)v;
@@ -281,6 +289,7 @@ static const struct {
     {"stain", stain, {0.12}, CARD_UNEVEN},
     {"pin head", stain, {0.03}, CARD_USED},
     {"few specks", specks, {0}, CARD_USED},
+    {"mixture of colours", mixture, {0}, CARD_UNEVEN},
     {"clipped above in one channel", clip, {255, 0.05, 2}, CARD_CLIPPED},
     {"nearly clipped above", clip, {254, 0.05, 2}, CARD_CLIPPED},
     {"near the end but under it", clip, {252, 1, 2}, CARD_USED},

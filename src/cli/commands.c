@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: MIT */
+#include "cli/commands.h"
+
+#include <string.h>
+
+#include "cli/terminal.h"
+
+const struct command *commands_at(size_t index)
+{
+  static const struct command *const command[COMMANDS] = {&READ_COMMAND, &CHECK_COMMAND, &CONVERT_COMMAND};
+
+  return command[index];
+}
+
+const struct command *commands_find(const char *name)
+{
+  for (size_t i = 0; i < COMMANDS; i++) {
+    if (strcmp(commands_at(i)->name, name) == 0) {
+      return commands_at(i);
+    }
+  }
+  return NULL;
+}
+
+bool commands_unknown(const char *name, struct error *error)
+{
+  const char *names[COMMANDS];
+
+  for (size_t i = 0; i < COMMANDS; i++) {
+    names[i] = commands_at(i)->name;
+  }
+  return error_set(error, ERROR_USAGE, "unknown-command",
+                   "no command is called %.200s; the nearest is %s, and `tawny --help` lists all", name,
+                   options_nearest(name, names, COMMANDS));
+}
+
+int commands_help(const struct command *command)
+{
+  struct text out = {0};
+  struct error error;
+
+  options_help(command, &out);
+  return terminal_put(&out, &error) ? 0 : terminal_failure(NULL, &error);
+}

@@ -1,0 +1,224 @@
+/* SPDX-License-Identifier: MIT */
+/* tawny read: the colour of regions of photos. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/commands.h"
+#include "cli/outputs.h"
+#include "cli/photos.h"
+#include "cli/terminal.h"
+#include "region/file.h"
+#include "report/json.h"
+#include "report/sheet.h"
+
+/* Pixels: far beyond any photo. */
+static const double CORNER_MAX = 1e6;
+
+enum {
+  OPTION_REGIONS,
+  OPTION_CARD,
+  OPTION_PATCHES,
+  OPTION_JSON,
+  OPTION_ICC,
+  OPTION_CORRECTED,
+  OPTION_OVERLAY,
+  OPTION_EXPLAIN
+};
+
+static const struct option_entry OPTION[] = {
+    [OPTION_REGIONS] =
+        {"regions", "FILE",
+         "the outlines of the deposits or sherds: comma-separated values, or a W3C Web Annotation in JSON; "
+         "without it the card alone is read"},
+    [OPTION_CARD] =
+        {"card", "NAME|FILE",
+         "the card in the photo, by name or by a CGATS.17 file; chart24, the 24-patch chart, if not given"},
+    [OPTION_PATCHES] =
+        {"patches", "\"x,y x,y x,y x,y\"",
+         "do not look for the card: these are the centres of its four corner patches in the order of the "
+         "card's file (24-patch chart: dark skin, bluish green, black, white)"},
+    [OPTION_JSON] = {"json", NULL, "print one line of JSON a photo"},
+    [OPTION_ICC] = {"icc", "OUT.icc", "write the camera and its tone curve as an ICC profile (one photo)"},
+    [OPTION_CORRECTED] = {"corrected", "OUT.jpg|png",
+                          "write the photo with its light evened and that profile embedded (one photo)"},
+    [OPTION_OVERLAY] = {"overlay", "OUT.png",
+                        "write the photo with the card, its patches and the outlines with their chips drawn "
+                        "on it (one photo)"},
+    [OPTION_EXPLAIN] =
+        {"explain", NULL,
+         "say of each reading what limits it, in words and numbers, and what would make it better"},
+    {0}};
+
+static int run(int argc, char **argv);
+
+const struct command READ_COMMAND = {"read",
+                                     "PHOTO...",
+                                     "measures the colour of regions of photos that show a colour card",
+                                     "The first lines are what goes on the context sheet, ready to copy; "
+                                     "figures, the card, causes of doubt and a verdict "
+                                     "follow. - in place of a photo takes names from standard input, one a "
+                                     "line. The exit status is 0 when all was "
+                                     "measured, 1 when a photo or a region can't be, 2 for wrong words, 3 "
+                                     "when a file can't be read or written.",
+                                     OPTION,
+                                     run};
+
+/* All that is settled before the first photo is opened. */
+struct request {
+  const struct words *words; /* borrowed */
+  struct photo_names photos;
+  struct card_list cards;
+  struct region_list regions;
+  struct measure_options options;
+  struct outputs outputs;
+  bool json;
+  struct sheet_style style;
+};
+
+/* No failure: other photos of the same region file may be the ones that matter. */
+static void note_no_region(const char *path, const char *regions)
+{
+  struct error note;
+
+  error_set(&note, ERROR_NONE, "no-region",
+            "no region of %s is of this photo; if one should be, correct its photo column", regions);
+  terminal_failure(path, &note);
+}
+
+static int show(const char *path, const struct measurement *measurement, const void *context,
+                struct text *out)
+{
+  const struct request *request = context;
+  struct comparison *comparison = NULL;
+  size_t comparisons = 0;
+  struct error error;
+  bool done = compare_measurement(measurement, &comparison, &comparisons, &error);
+
+  if (done && request->json) {
+    done = report_json(measurement, comparison, comparisons, out, &error);
+  } else if (done) {
+    report_sheet(measurement, comparison, comparisons, request->style, out);
+  }
+  if (done && measurement->card_found && request->options.regions && measurement->readings == 0) {
+    note_no_region(path, request->words->value[OPTION_REGIONS]);
+  }
+  int status = done ? 0 : terminal_failure(path, &error);
+  if (measurement->card_found) {
+    status = terminal_graver(status, outputs_write(&request->outputs, measurement));
+  }
+  free(comparison);
+  return status;
+}
+
+/* With several photos an outline that names none of them belongs nowhere. */
+static bool check_region_photos(const struct request *request, struct error *error)
+{
+  for (size_t i = 0; request->photos.count > 1 && i < request->regions.count; i++) {
+    if (!request->regions.region[i].photo[0]) {
+      return error_set(error, ERROR_FILE, "bad-regions",
+                       "%s: region %s names no photo; with several photos each region needs the photo column",
+                       request->words->value[OPTION_REGIONS], request->regions.region[i].label);
+    }
+  }
+  return true;
+}
+
+static bool open_regions(struct request *request, struct error *error)
+{
+  const char *path = request->words->value[OPTION_REGIONS];
+
+  if (!path) {
+    return true;
+  }
+  request->options.regions = &request->regions;
+  return region_file_read(path, &request->regions, error) && check_region_photos(request, error);
+}
+
+/* "x,y x,y x,y x,y": eight numbers, parted by blanks or commas. */
+static bool parse_corners(const char *patches, struct point corner[4], struct error *error)
+{
+  double number[8];
+  size_t count = 0;
+  bool good = true;
+
+  for (const char *at = patches + strspn(patches, " ,\t"); good && *at; at += strspn(at, " ,\t")) {
+    size_t length = strcspn(at, " ,\t");
+    good = count < 8 && text_number_bytes(at, length, &number[count]) && fabs(number[count]) < CORNER_MAX;
+    count++;
+    at += length;
+  }
+  if (!good || count != 8) {
+    return error_set(error, ERROR_USAGE, "patches",
+                     "--patches \"%.200s\" is not four places in pixels; write \"x,y x,y x,y x,y\"", patches);
+  }
+  for (int k = 0; k < 4; k++) {
+    corner[k] = (struct point){number[2 * k], number[2 * k + 1]};
+  }
+  return true;
+}
+
+static bool open_cards(struct request *request, struct error *error)
+{
+  const char *card = request->words->value[OPTION_CARD], *patches = request->words->value[OPTION_PATCHES];
+  struct card_pose pose;
+
+  if (!card_list_open(card ? card : CARD_DEFAULT, &request->cards, error)) {
+    return false;
+  }
+  request->options.cards = &request->cards;
+  request->options.corners_given = patches != NULL;
+  return !patches || (parse_corners(patches, request->options.corner, error) &&
+                      card_pose_from_corners(&request->cards.card[0], request->options.corner, &pose, error));
+}
+
+static bool prepare(const struct words *words, struct request *request, struct error *error)
+{
+  *request = (struct request){.words = words, .json = words->value[OPTION_JSON] != NULL};
+  request->style = (struct sheet_style){.colour = terminal_shows_colour(),
+                                        .explain = words->value[OPTION_EXPLAIN] != NULL};
+  request->outputs = (struct outputs){.icc = words->value[OPTION_ICC],
+                                      .corrected = words->value[OPTION_CORRECTED],
+                                      .overlay = words->value[OPTION_OVERLAY]};
+  if (request->json && request->style.explain) {
+    return error_set(error, ERROR_USAGE, "options",
+                     "--explain is text for people and --json for programs; leave one of them out");
+  }
+  return photos_collect(words, stdin, &request->photos, error) &&
+         outputs_check(&request->outputs, &request->photos, error) && open_cards(request, error) &&
+         open_regions(request, error);
+}
+
+static int read_photos(const struct words *words)
+{
+  struct request request;
+  struct error error;
+  int status;
+
+  if (prepare(words, &request, &error)) {
+    status = photos_measure(&request.photos, &(struct photo_use){.options = &request.options,
+                                                                 .json = request.json,
+                                                                 .show = show,
+                                                                 .context = &request});
+  } else {
+    status = terminal_failure(NULL, &error);
+  }
+  region_list_clear(&request.regions);
+  card_list_clear(&request.cards);
+  photos_clear(&request.photos);
+  return status;
+}
+
+static int run(int argc, char **argv)
+{
+  struct words words;
+  struct error error;
+
+  if (!options_parse(&READ_COMMAND, argc, argv, &words, &error)) {
+    return terminal_failure(NULL, &error);
+  }
+  int status = words.help ? commands_help(&READ_COMMAND) : read_photos(&words);
+  words_clear(&words);
+  return status;
+}

@@ -1,0 +1,492 @@
+/* SPDX-License-Identifier: MIT */
+/* The robust fit of the camera. docs/method.md derives it; in short: residuals of the patches in CIEDE2000 units, whitened by
+ * card tolerance, noise and pigment; Student-t weights and a scatter found with them (iteratively reweighted
+ * least squares); gentle priors; then a bend of Lab if the patches predict each other better with it. */
+#include "profile/fit.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/solve.h"
+#include "colour/difference.h"
+#include "profile/model.h"
+#include "profile/tone.h"
+
+/* Standard deviations of the priors. */
+static const double VEIL = 0.02; /* black offset, in L* / 100: flare and lifted blacks of cameras          */
+static const double CONTRAST =
+    0.3; /* log slope of the tone curve against the file's curve                    */
+static const double WAVINESS =
+    0.1; /* second difference of log slopes at neighbouring knots                   */
+static const double MIXING =
+    0.2; /* share of another channel in one, after white balance                    */
+static const double COMMON =
+    0.3;                      /* share of a card's tolerance that all its patches have in common          */
+static const double BEND = 8; /* coefficients of the bend, CIEDE2000: fits real cameras' own rendering   */
+
+static const double FREEDOM =
+    4;                         /* of the Student-t: ordinary patches count fully, one 5 sd off a fifth     */
+static const double FAR2 = 30; /* chi-squared of 3: beyond it a patch is named deviant and left out        */
+static const double BEND_GAIN =
+    4; /* log predictive density that a bend must gain over none                  */
+enum { PRIORS = 1 + 7 + 5 + 6 + PIGMENT_COMPONENTS + 2 + 3, ROUNDS = 8, BEND_PATCHES = 15 };
+
+struct lab fit_predict(const struct fit *fit, const double *x, const struct fit_patch *patch)
+{
+  double even = exp(-(x[FIT_SLOPE] * patch->x + x[FIT_SLOPE + 1] * patch->y));
+  struct vec3 linear;
+
+  for (int k = 0; k < 3; k++) {
+    linear.v[k] = tone_apply(x + FIT_KNOT, patch->linear.v[k]) * even / patch->gain.v[k];
+  }
+  return model_lab(x + FIT_MATRIX, fit->bend_size > 0 ? x + FIT_BEND : NULL, linear);
+}
+
+/* What this patch is expected to be off by: its pigment and the card's common shift. */
+static struct vec3 shift_of(const double *x, const struct fit_patch *patch)
+{
+  struct vec3 common = {{x[FIT_COMMON], x[FIT_COMMON + 1], x[FIT_COMMON + 2]}};
+  struct vec3 shift = mat3_apply(patch->from_units, vec3_scale(common, patch->tolerance));
+
+  for (int axis = 0; axis < 3; axis++) {
+    for (int k = 0; k < PIGMENT_COMPONENTS; k++) {
+      shift.v[axis] += patch->pigment.component[axis][k] * x[FIT_PIGMENT + k];
+    }
+  }
+  return shift;
+}
+
+struct vec3 fit_residual(const struct fit *fit, const double *x, const struct fit_patch *patch)
+{
+  struct vec3 seen = colour_vec_from_lab(fit_predict(fit, x, patch));
+  struct vec3 due = vec3_add(patch->reference, shift_of(x, patch));
+
+  return mat3_apply(patch->whiten, vec3_subtract(seen, due));
+}
+
+/* Shares of other channels in each channel once white is balanced; false where a channel turns negative. */
+static bool mixing_priors(const struct fit *fit, const double *x, double *r)
+{
+  struct mat3 matrix;
+  int at = 0;
+
+  memcpy(&matrix.m[0][0], x + FIT_MATRIX, 9 * sizeof *x);
+  struct mat3 mix = mat3_multiply(fit->nominal_inverse, matrix);
+  for (int i = 0; i < 3; i++) {
+    double sum = mix.m[i][0] + mix.m[i][1] + mix.m[i][2];
+    if (!(sum > 1e-6)) {
+      return false;
+    }
+    for (int j = 0; j < 3; j++) {
+      if (j != i) {
+        r[at++] = mix.m[i][j] / sum / MIXING;
+      }
+    }
+  }
+  return true;
+}
+
+static bool prior_residuals(const struct fit *fit, const double *x, double *r)
+{
+  const double *q = x + FIT_KNOT + 1;
+  size_t at = 0;
+
+  r[at++] = x[FIT_KNOT] / VEIL;
+  for (int i = 0; i < 7; i++) {
+    r[at++] = q[i] / CONTRAST;
+  }
+  for (int i = 0; i < 5; i++) {
+    r[at++] = (q[i] - 2 * q[i + 1] + q[i + 2]) / WAVINESS;
+  }
+  if (!mixing_priors(fit, x, r + at)) {
+    return false;
+  }
+  at += 6;
+  for (int k = 0; k < PIGMENT_COMPONENTS; k++) {
+    r[at++] = x[FIT_PIGMENT + k];
+  }
+  for (int k = 0; k < 2; k++) {
+    r[at++] = x[FIT_SLOPE + k] / fit->slope;
+  }
+  for (int k = 0; k < 3; k++) {
+    r[at++] = x[FIT_COMMON + k] / COMMON;
+  }
+  for (size_t k = FIT_BEND; k < fit->unknowns; k++) {
+    r[at++] = x[k] / fit->bend_size;
+  }
+  return true;
+}
+
+static bool evaluate(const double *x, double *residual, void *context)
+{
+  const struct fit *fit = context;
+
+  for (size_t i = 0; i < fit->count; i++) {
+    const struct fit_patch *patch = &fit->patch[i];
+    struct vec3 r = vec3_scale(fit_residual(fit, x, patch), sqrt(patch->weight) / fit->scatter);
+    if (!vec3_is_finite(r)) {
+      return false;
+    }
+    memcpy(residual + 3 * i, r.v, sizeof r.v);
+  }
+  return prior_residuals(fit, x, residual + 3 * fit->count);
+}
+
+static bool solve(struct fit *fit, int rounds, struct error *error)
+{
+  size_t bends = fit->unknowns - FIT_BEND;
+  struct solve_problem problem = {.parameters = fit->unknowns,
+                                  .residuals = 3 * fit->count + PRIORS + bends,
+                                  .evaluate = evaluate,
+                                  .context = fit};
+  double sum;
+
+  return solve_fit(&problem, rounds, fit->x, fit->covariance, &sum, error);
+}
+
+/* d(Lab) / d(nominal linear) of a patch by central differences. */
+static struct mat3 slope_of(const struct fit *fit, const struct fit_patch *patch)
+{
+  struct mat3 slope;
+
+  for (int k = 0; k < 3; k++) {
+    struct fit_patch moved = *patch;
+    double h = 1e-5;
+    moved.linear.v[k] += h;
+    struct vec3 more = colour_vec_from_lab(fit_predict(fit, fit->x, &moved));
+    moved.linear.v[k] -= 2 * h;
+    struct vec3 less = colour_vec_from_lab(fit_predict(fit, fit->x, &moved));
+    for (int row = 0; row < 3; row++) {
+      slope.m[row][k] = (more.v[row] - less.v[row]) / (2 * h);
+    }
+  }
+  return slope;
+}
+
+/* Whitening by tolerance, noise as the present model carries it to Lab, and the pigment's rest. */
+static void weigh_patch(const struct fit *fit, struct fit_patch *patch)
+{
+  struct mat3 print = mat3_congruence(mat3_scale(patch->from_units, patch->tolerance), mat3_identity());
+  struct mat3 noise = mat3_congruence(slope_of(fit, patch), patch->noise);
+  struct mat3 all = mat3_add(mat3_add(print, noise), patch->pigment.rest), inverse;
+
+  if (mat3_invert(all, &inverse)) {
+    patch->whiten = mat3_transpose(mat3_cholesky(inverse));
+  }
+}
+
+/* Student-t weights, and the scatter that makes the weighted residuals what their degrees of freedom expect (Lange, Little & Taylor
+ * 1989, Robust statistical modeling using the t distribution). Returns the largest change of a weight. */
+static double reweigh(struct fit *fit, const struct fit_verdict *verdict)
+{
+  double sum = 0, freedom = 0, change = 0;
+
+  for (size_t i = 0; i < fit->count; i++) {
+    double far2 = vec3_dot(verdict[i].residual, verdict[i].residual);
+    double weight = (FREEDOM + 3) / (FREEDOM + far2);
+    change = fmax(change, fabs(weight - fit->patch[i].weight));
+    sum += weight * far2;
+    freedom += 3 - verdict[i].leverage;
+    fit->patch[i].weight = weight;
+  }
+  double ratio = sqrt(sum / fmax(freedom, 3));
+  fit->scatter = fmax(1, fit->scatter * ratio);
+  return fmax(change, fabs(ratio - 1) * (fit->scatter > 1));
+}
+
+/* Fits, weighs and fits again until the weights stand. */
+static bool settle(struct fit *fit, struct fit_verdict *verdict, struct error *error)
+{
+  double change = 1;
+
+  for (int round = 0; round < ROUNDS && change > 0.02; round++) {
+    for (size_t i = 0; i < fit->count; i++) {
+      weigh_patch(fit, &fit->patch[i]);
+    }
+    if (!solve(fit, round == 0 ? 30 : 6, error) || !fit_judge(fit, verdict, error)) {
+      return false;
+    }
+    change = reweigh(fit, verdict);
+  }
+  return solve(fit, 10, error) && fit_judge(fit, verdict, error);
+}
+
+/* Light in a patch that mirrors a lamp or the sky is brighter and paler; in a shadow it is darker and about as strongly
+ * coloured. */
+static enum card_cause cause_of(const struct fit *fit, const struct fit_patch *patch)
+{
+  struct lab seen = fit_predict(fit, fit->x, patch), due = colour_lab_from_vec(patch->reference);
+  struct colour_difference off = colour_difference_2000(due, seen);
+
+  if (off.lightness > 0 && fabs(off.lightness) > fabs(off.hue) && off.chroma <= 0) {
+    return CARD_GLARE;
+  }
+  if (off.lightness < 0 && fabs(off.lightness) > hypot(off.hue, off.chroma)) {
+    return CARD_SHADED;
+  }
+  return CARD_DEVIANT;
+}
+
+/* Takes the most deviant patch out, if there is one; at most a third of the patches go. */
+static bool drop_deviant(struct fit *fit, const struct fit_verdict *verdict, size_t least,
+                         struct profile_sample *samples)
+{
+  size_t worst = 0;
+
+  for (size_t i = 1; i < fit->count; i++) {
+    worst = verdict[i].distance2 > verdict[worst].distance2 ? i : worst;
+  }
+  if (fit->count <= least || verdict[worst].distance2 < FAR2) {
+    return false;
+  }
+  samples[fit->patch[worst].sample].cause = cause_of(fit, &fit->patch[worst]);
+  memmove(fit->patch + worst, fit->patch + worst + 1, (fit->count - worst - 1) * sizeof *fit->patch);
+  fit->count--;
+  return true;
+}
+
+static bool settle_without_deviants(struct fit *fit, struct fit_verdict *verdict,
+                                    struct profile_sample *samples, struct error *error)
+{
+  size_t least = fit->count - fit->count / 3;
+
+  do {
+    if (!settle(fit, verdict, error)) {
+      return false;
+    }
+  } while (drop_deviant(fit, verdict, least, samples));
+  return true;
+}
+
+/* Tries the bend; keeps whichever of the two predicts left-out patches better. */
+static bool try_bend(struct fit *fit, struct fit_verdict *verdict, struct error *error)
+{
+  double plain_evidence = fit_evidence(fit, verdict);
+  struct fit plain = *fit;
+  struct fit_patch *patches = malloc(fit->count * sizeof *patches);
+  bool done = patches != NULL;
+
+  if (!done) {
+    return error_no_memory(error, "a bend");
+  }
+  memcpy(patches, fit->patch, fit->count * sizeof *patches);
+  fit->bend_size = BEND;
+  fit->unknowns = FIT_UNKNOWNS;
+  memset(fit->x + FIT_BEND, 0, 3 * PROFILE_BENDS * sizeof *fit->x);
+  done = settle(fit, verdict, error);
+  if (done && fit_evidence(fit, verdict) < plain_evidence + BEND_GAIN) {
+    memcpy(fit->patch, patches, fit->count * sizeof *patches);
+    plain.patch = fit->patch;
+    plain.covariance = fit->covariance;
+    *fit = plain;
+    done = settle(fit, verdict, error);
+  }
+  free(patches);
+  return done;
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+  double x = *(const double *)a, y = *(const double *)b;
+
+  return (x > y) - (x < y);
+}
+
+/* The nominal curve and primaries, each channel scaled by the median of what the patches ask for. */
+static bool start(struct fit *fit, struct error *error)
+{
+  double *ratio = calloc(fit->count, sizeof *ratio);
+  struct vec3 scale;
+
+  if (!ratio) {
+    return error_no_memory(error, "a fit");
+  }
+  for (int k = 0; k < 3; k++) {
+    for (size_t i = 0; i < fit->count; i++) {
+      struct xyz c = colour_xyz_from_lab(colour_lab_from_vec(fit->patch[i].reference), COLOUR_WHITE_D50);
+      double due = mat3_apply(fit->nominal_inverse, colour_vec_from_xyz(c)).v[k];
+      ratio[i] = fmax(due, 1e-3) * fit->patch[i].gain.v[k] / fmax(fit->patch[i].linear.v[k], 1e-3);
+    }
+    qsort(ratio, fit->count, sizeof *ratio, compare_doubles);
+    scale.v[k] = ratio[fit->count / 2];
+  }
+  struct mat3 matrix = mat3_multiply(fit->nominal, mat3_diagonal(scale));
+  memset(fit->x, 0, sizeof fit->x);
+  memcpy(fit->x + FIT_MATRIX, &matrix.m[0][0], 9 * sizeof *fit->x);
+  free(ratio);
+  return true;
+}
+
+/* The middle of all patches, used or not, and half the extent of the card. */
+static void frame_of(const struct profile_sample *samples, size_t count, struct point *middle, double *half)
+{
+  *middle = (struct point){0, 0};
+  *half = 0;
+  for (size_t i = 0; i < count; i++) {
+    middle->x += samples[i].place.x / (double)count;
+    middle->y += samples[i].place.y / (double)count;
+  }
+  for (size_t i = 0; i < count; i++) {
+    *half = fmax(*half, hypot(samples[i].place.x - middle->x, samples[i].place.y - middle->y));
+  }
+  *half = *half > 0 ? *half : 1;
+}
+
+static struct fit_patch patch_of(const struct profile_sample *sample, size_t index, struct point middle,
+                                 double half)
+{
+  struct fit_patch patch = {.sample = index,
+                            .linear = sample->linear,
+                            .gain = sample->gain,
+                            .noise = sample->noise,
+                            .x = (sample->place.x - middle.x) / half,
+                            .y = (sample->place.y - middle.y) / half,
+                            .reference = colour_vec_from_lab(sample->reference_d50),
+                            .pigment = pigment_of(sample->reference_d50),
+                            .tolerance = fmax(sample->tolerance, 0.05) / sqrt(3),
+                            .weight = 1};
+  struct mat3 inverse;
+
+  patch.from_units = mat3_identity();
+  if (mat3_invert(colour_de00_metric(sample->reference_d50), &inverse)) {
+    patch.from_units = mat3_cholesky(inverse);
+  }
+  return patch;
+}
+
+/* Whether what is left fixes at least exposure and white balance. */
+static bool enough(const struct profile_sample *samples, size_t count)
+{
+  size_t used = 0, light_greys = 0;
+
+  for (size_t i = 0; i < count; i++) {
+    used += samples[i].cause == CARD_USED;
+    light_greys += samples[i].cause == CARD_USED && samples[i].grey && samples[i].reference_d50.L > 30;
+  }
+  return used >= 4 || light_greys >= 1;
+}
+
+static bool prepare(struct fit *fit, const struct encoding *encoding, double slope,
+                    const struct profile_sample *samples, size_t count, struct error *error)
+{
+  struct point middle;
+  double half;
+
+  *fit =
+      (struct fit){.nominal = encoding->xyz_from_linear, .slope = slope, .scatter = 1, .unknowns = FIT_BEND};
+  if (!enough(samples, count) || count > PROFILE_SAMPLES_MAX ||
+      !mat3_invert(fit->nominal, &fit->nominal_inverse)) {
+    return error_set(
+        error, ERROR_UNMEASURABLE, "few-patches",
+        "too few of the card's patches can be used to fix even a white balance; show the whole card "
+        "unclipped, without glare and in one light");
+  }
+  fit->patch = calloc(count, sizeof *fit->patch);
+  fit->covariance = calloc((size_t)FIT_UNKNOWNS * FIT_UNKNOWNS, sizeof *fit->covariance);
+  if (!fit->patch || !fit->covariance) {
+    return error_no_memory(error, "a camera model");
+  }
+  frame_of(samples, count, &middle, &half);
+  for (size_t i = 0; i < count; i++) {
+    if (samples[i].cause == CARD_USED) {
+      fit->patch[fit->count++] = patch_of(&samples[i], i, middle, half);
+    }
+  }
+  return start(fit, error);
+}
+
+/* Index of a profile parameter among the unknowns; -1 where it is not in the fit. */
+static int unknown_of(const struct fit *fit, int parameter)
+{
+  if (parameter < PROFILE_BEND_AT) {
+    return parameter;
+  }
+  return fit->bend_size > 0 ? FIT_BEND + parameter - PROFILE_BEND_AT : -1;
+}
+
+static void take_parameters(const struct fit *fit, struct profile *profile)
+{
+  memcpy(profile->knot, fit->x + FIT_KNOT, sizeof profile->knot);
+  memcpy(profile->matrix, fit->x + FIT_MATRIX, sizeof profile->matrix);
+  profile->bent = fit->bend_size > 0;
+  if (profile->bent) {
+    memcpy(profile->bend, fit->x + FIT_BEND, sizeof profile->bend);
+  }
+  for (int i = 0; i < PROFILE_PARAMETERS; i++) {
+    for (int j = 0; j < PROFILE_PARAMETERS; j++) {
+      int p = unknown_of(fit, i), q = unknown_of(fit, j);
+      if (p >= 0 && q >= 0) {
+        profile->covariance[i][j] = fit->covariance[(size_t)p * fit->unknowns + (size_t)q];
+      }
+    }
+  }
+}
+
+/* The colour that is off the reference by a whitened residual. */
+static double distance_of(const struct fit *fit, const struct fit_patch *patch, struct vec3 whitened)
+{
+  struct mat3 back;
+
+  if (!mat3_invert(patch->whiten, &back)) {
+    return 0;
+  }
+  struct vec3 off = mat3_apply(back, vec3_scale(whitened, fit->scatter));
+  return colour_de00(colour_lab_from_vec(patch->reference),
+                     colour_lab_from_vec(vec3_add(patch->reference, off)));
+}
+
+static void take_residuals(const struct fit *fit, const struct fit_verdict *verdict, struct profile *profile)
+{
+  double fitted[PROFILE_SAMPLES_MAX], left_out[PROFILE_SAMPLES_MAX];
+
+  for (size_t i = 0; i < fit->count; i++) {
+    fitted[i] = distance_of(fit, &fit->patch[i], verdict[i].residual);
+    left_out[i] = distance_of(fit, &fit->patch[i], verdict[i].left_out);
+  }
+  profile->used = fit->count;
+  profile->residual = fit_summary(fitted, fit->count);
+  profile->left_one_out = fit_summary(left_out, fit->count);
+  profile->scatter = fit->scatter;
+  profile->evidence = fit_evidence(fit, verdict);
+}
+
+/* Patches of at least three lightnesses say something about the tone curve. */
+static bool tells_tone(const struct fit *fit)
+{
+  bool third[3] = {false, false, false};
+
+  for (size_t i = 0; i < fit->count; i++) {
+    double lightness = fit->patch[i].reference.v[0];
+    third[lightness < 40 ? 0 : lightness < 70 ? 1 : 2] = true;
+  }
+  return third[0] && third[1] && third[2];
+}
+
+bool profile_fit(const struct encoding *encoding, double slope, struct profile_sample *samples, size_t count,
+                 struct profile *profile, struct error *error)
+{
+  struct fit fit;
+  struct fit_verdict *verdict = calloc(count ? count : 1, sizeof *verdict);
+  bool done = false;
+
+  memset(profile, 0, sizeof *profile);
+  if (!verdict) {
+    return error_no_memory(error, "a camera model");
+  }
+  if (!prepare(&fit, encoding, slope, samples, count, error) ||
+      !settle_without_deviants(&fit, verdict, samples, error) ||
+      (fit.count >= BEND_PATCHES && !try_bend(&fit, verdict, error))) {
+    goto end;
+  }
+  profile->encoding = *encoding;
+  profile->tone_fitted = tells_tone(&fit);
+  take_parameters(&fit, profile);
+  take_residuals(&fit, verdict, profile);
+  done = true;
+end:
+  free(fit.patch);
+  free(fit.covariance);
+  free(verdict);
+  return done;
+}

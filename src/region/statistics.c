@@ -1,0 +1,394 @@
+/* SPDX-License-Identifier: MIT */
+/* The colour of a deposit is the mean of its light, as an instrument or an eye at a distance would see it: a mean in linear
+ * light of the pixels that belong to it. Which belong is decided in log linear light (region/core.h) from some thousand pixels;
+ * one pass over all then takes the mean. */
+#include "region/statistics.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "region/core.h"
+#include "region/tiles.h"
+#include "region/walk.h"
+
+enum {
+  SAMPLE = 4096,  /* pixels that decide on the core, about  */
+  LEAST_LEFT = 10 /* pixels in the core's window            */
+};
+
+/* By how much, in log light, a pixel's colour may stray from what glint or shadow make of the deposit's. Shadows are lit by
+ * the sky alone and may be bluer. */
+static const double STRAY = 0.15, SKY = 0.15;
+
+struct sample {
+  struct vec3 *colour; /* owned; log linear light */
+  size_t count, capacity;
+  int step, left;
+  size_t clipped;
+};
+
+static void take_sample(const struct walk_run *run, void *context)
+{
+  struct sample *sample = context;
+  int ahead = (run->x - sample->left) % sample->step;
+
+  for (int i = ahead ? sample->step - ahead : 0; i < run->count; i += sample->step) {
+    if (run->clipped[i]) {
+      sample->clipped++;
+    } else if (sample->count < sample->capacity) {
+      sample->colour[sample->count++] =
+          (struct vec3){{(double)run->log[0][i], (double)run->log[1][i], (double)run->log[2][i]}};
+    }
+  }
+}
+
+/* Every step-th pixel of every step-th row; an odd step does not fall into step with JPEG's blocks. */
+static bool draw_sample(struct walk *walk, size_t pixels, struct sample *sample, struct error *error)
+{
+  *sample = (struct sample){.step = 1, .left = walk->left, .capacity = 4 * SAMPLE};
+  while ((size_t)sample->step * (size_t)sample->step * SAMPLE < pixels) {
+    sample->step += 2;
+  }
+  sample->colour = calloc(sample->capacity, sizeof *sample->colour);
+  if (!sample->colour) {
+    return error_no_memory(error, "the pixels of a region");
+  }
+  walk_rows(walk, sample->step, take_sample, sample);
+  return true;
+}
+
+/* The pass over all pixels. In float: a pixel carries no more digits. */
+struct sums {
+  float whiten[3][3], centre[3]; /* of the core */
+  struct vec3 linear;            /* linear light of the core's centre */
+  struct vec3 neutral;           /* linear light of a grey            */
+  struct tiles tiles;
+  double gain[3];
+  size_t inside, used, window, clipped, glint, shadow, specks;
+};
+
+static void measure_run(const struct sums *sums, const struct walk_run *run, float distance2[WALK_CELL])
+{
+  for (int i = 0; i < run->count; i++) {
+    float x = run->log[0][i] - sums->centre[0], y = run->log[1][i] - sums->centre[1],
+          z = run->log[2][i] - sums->centre[2];
+    float a = sums->whiten[0][0] * x + sums->whiten[0][1] * y + sums->whiten[0][2] * z;
+    float b = sums->whiten[1][0] * x + sums->whiten[1][1] * y + sums->whiten[1][2] * z;
+    float c = sums->whiten[2][0] * x + sums->whiten[2][1] * y + sums->whiten[2][2] * z;
+    distance2[i] = a * a + b * b + c * c;
+  }
+}
+
+static double log_ratio(double a, double b)
+{
+  return log(fmax(a, 1e-6) / fmax(b, 1e-6));
+}
+
+/* Glint adds the light's own colour to the deposit's; shadow takes away from all channels alike, but for the sky's blue. */
+static void give_cause(struct sums *sums, const struct walk_run *run, int i)
+{
+  struct vec3 x = {{(double)run->linear[0][i], (double)run->linear[1][i], (double)run->linear[2][i]}};
+  const double *c = sums->linear.v, *n = sums->neutral.v;
+  double more = x.v[1] - c[1], red, blue;
+
+  if (more > 0) {
+    red = log_ratio(x.v[0], c[0] + more * n[0] / n[1]);
+    blue = log_ratio(x.v[2], c[2] + more * n[2] / n[1]);
+    bool glint = fabs(red) < STRAY && fabs(blue) < STRAY;
+    sums->glint += glint;
+    sums->specks += !glint;
+  } else {
+    red = log_ratio(x.v[0] * c[1], c[0] * x.v[1]);
+    blue = log_ratio(x.v[2] * c[1], c[2] * x.v[1]);
+    bool shadow = red > -STRAY - SKY && red < STRAY && blue > -STRAY && blue < STRAY + SKY;
+    sums->shadow += shadow;
+    sums->specks += !shadow;
+  }
+}
+
+static void take_sums(const struct walk_run *run, void *context)
+{
+  struct sums *sums = context;
+  struct tile *tile = &sums->tiles.tile[run->block];
+  float distance2[WALK_CELL], linear[3] = {0}, logs[3] = {0};
+  int window = 0, open = 0;
+
+  measure_run(sums, run, distance2);
+  for (int i = 0; i < run->count; i++) {
+    if (run->clipped[i]) {
+      continue;
+    }
+    open++;
+    for (int k = 0; k < 3; k++) {
+      logs[k] += run->log[k][i];
+    }
+    if (distance2[i] <= (float)(CORE_WINDOW * CORE_WINDOW)) {
+      window++;
+      for (int k = 0; k < 3; k++) {
+        linear[k] += run->linear[k][i];
+      }
+    } else if (distance2[i] <= (float)(CORE_LIMIT * CORE_LIMIT)) {
+      sums->used++;
+    } else {
+      give_cause(sums, run, i);
+    }
+  }
+  for (int k = 0; k < 3; k++) {
+    tile->linear[k] += (double)linear[k];
+    tile->log[k] += (double)logs[k];
+    sums->gain[k] += (double)run->gain[k] * run->count;
+  }
+  tile->used += (size_t)window;
+  tile->open += (size_t)open;
+  sums->window += (size_t)window;
+  sums->used += (size_t)window;
+  sums->clipped += (size_t)(run->count - open);
+  sums->inside += (size_t)run->count;
+}
+
+/* Linear light of a grey of L* 50, by Newton's rule; R = G = B where that leads nowhere. */
+static struct vec3 neutral_linear(const struct profile *profile)
+{
+  struct vec3 linear = {{0.18, 0.18, 0.18}};
+  struct mat3 inverse;
+
+  for (int round = 0; round < 8; round++) {
+    struct vec3 off =
+        vec3_subtract(colour_vec_from_lab(profile_lab(profile, linear)), (struct vec3){{50, 0, 0}});
+    if (!mat3_invert(profile_jacobian(profile, linear), &inverse)) {
+      return (struct vec3){{1, 1, 1}};
+    }
+    linear = vec3_subtract(linear, mat3_apply(inverse, off));
+    for (int k = 0; k < 3; k++) {
+      linear.v[k] = fmin(fmax(linear.v[k], 0.01), 1);
+    }
+  }
+  return vec3_is_finite(linear) ? linear : (struct vec3){{1, 1, 1}};
+}
+
+static struct vec3 linear_of_core(const struct core *core)
+{
+  struct vec3 linear;
+
+  for (int k = 0; k < 3; k++) {
+    linear.v[k] = fmax(exp(core->centre.v[k]) - WALK_FLOOR, 1e-6);
+  }
+  return linear;
+}
+
+static void sum_up(struct walk *walk, const struct profile *profile, const struct core *core,
+                   struct sums *sums)
+{
+  memset(sums, 0, sizeof *sums);
+  for (int i = 0; i < 3; i++) {
+    sums->centre[i] = (float)core->centre.v[i];
+    for (int j = 0; j < 3; j++) {
+      sums->whiten[i][j] = (float)core->whiten.m[i][j];
+    }
+  }
+  sums->linear = linear_of_core(core);
+  sums->neutral = neutral_linear(profile);
+  sums->tiles.columns = walk->columns;
+  sums->tiles.rows = walk->rows;
+  walk_rows(walk, 1, take_sums, sums);
+}
+
+/* Half the width of a code in log linear light, at the middle of the sample: as far as rounding moves a pixel. */
+static struct vec3 rounding(const struct profile *profile, const struct image *image,
+                            const struct sample *sample)
+{
+  double step = 0.5 / image_code_max(image);
+  struct vec3 sum = {{0}}, least;
+
+  for (size_t i = 0; i < sample->count; i++) {
+    sum = vec3_add(sum, sample->colour[i]);
+  }
+  for (int k = 0; k < 3; k++) {
+    sum.v[k] = fmax(exp(sum.v[k] / (double)sample->count) - WALK_FLOOR, 1e-4);
+  }
+  struct vec3 code = profile_code(profile, sum);
+  struct vec3 up = profile_linear(profile, vec3_add(code, (struct vec3){{step, step, step}}));
+  struct vec3 down = profile_linear(profile, vec3_subtract(code, (struct vec3){{step, step, step}}));
+  for (int k = 0; k < 3; k++) {
+    least.v[k] = fmax(0.5 * fabs(up.v[k] - down.v[k]) / (sum.v[k] + WALK_FLOOR), 1e-4);
+  }
+  return least;
+}
+
+static bool clipped_too_much(size_t clipped, size_t inside, struct error *error)
+{
+  if (2 * clipped <= inside) {
+    return false;
+  }
+  error_set(error, ERROR_UNMEASURABLE, "clipped",
+            "%.0f %% of its pixels are clipped; expose less, or more where it is black",
+            100 * (double)clipped / (double)inside);
+  return true;
+}
+
+static bool nothing_left(struct error *error)
+{
+  return error_set(
+      error, ERROR_UNMEASURABLE, "nothing-left",
+      "hardly two of its pixels are alike; draw it inside one deposit, clear of stones and roots");
+}
+
+static bool find_core(struct walk *walk, const struct profile *profile, size_t pixels, struct core *core,
+                      struct error *error)
+{
+  struct sample sample;
+  bool done = false;
+
+  if (!draw_sample(walk, pixels, &sample, error)) {
+    return false;
+  }
+  if (clipped_too_much(sample.clipped, sample.clipped + sample.count, error)) {
+    goto end;
+  }
+  if (sample.count < LEAST_LEFT) {
+    nothing_left(error);
+    goto end;
+  }
+  done = core_find(sample.colour, sample.count, rounding(profile, walk->image, &sample), core) ||
+         error_no_memory(error, "the pixels of a region");
+end:
+  free(sample.colour);
+  return done;
+}
+
+static struct vec3 mean_in_window(const struct sums *sums)
+{
+  struct vec3 mean = {{0}};
+  size_t tiles = (size_t)sums->tiles.columns * (size_t)sums->tiles.rows;
+
+  for (size_t i = 0; i < tiles; i++) {
+    for (int k = 0; k < 3; k++) {
+      mean.v[k] += sums->tiles.tile[i].linear[k] / (double)sums->window;
+    }
+  }
+  return mean;
+}
+
+/* The window cuts the upper tail of linear light further in than the lower one. For a normal distribution of logarithms
+ * with variance s^2, of which the window leaves the part r, the mean of linear light falls short by exp((1 - r) s^2 / 2). */
+static struct vec3 mean_linear(struct vec3 in_window, const struct core *core)
+{
+  for (int k = 0; k < 3; k++) {
+    double short_by = (1 - CORE_WINDOW_VARIANCE) * core->covariance.m[k][k] / 2;
+    in_window.v[k] = (in_window.v[k] + WALK_FLOOR) * exp(short_by) - WALK_FLOOR;
+  }
+  return in_window;
+}
+
+/* From log to linear light: a small step d log x is d x / x. */
+static struct mat3 spread_linear(const struct core *core, struct vec3 linear)
+{
+  struct vec3 slope = vec3_add(linear, (struct vec3){{WALK_FLOOR, WALK_FLOOR, WALK_FLOOR}});
+
+  return mat3_congruence(mat3_diagonal(slope), core->covariance);
+}
+
+static void fill_left_out(const struct sums *sums, struct region_left_out *left_out)
+{
+  double inside = (double)sums->inside;
+
+  left_out->glint = (double)sums->glint / inside;
+  left_out->shadow = (double)sums->shadow / inside;
+  left_out->specks = (double)sums->specks / inside;
+  left_out->clipped = (double)sums->clipped / inside;
+  left_out->share = left_out->glint + left_out->shadow + left_out->specks + left_out->clipped;
+}
+
+/* What the mean may be off by although there are many pixels: texture is not quite normal, and strangers that are hard to tell
+ * from it stay in. In log light, from painted deposits whose mean is known (tests/region/test_statistics.c): 0.15 s^2 for the
+ * first, with s the standard deviation of a pixel, 0.3 s times the share left out for the second; all channels together,
+ * and a quarter of it each channel by itself. */
+static struct mat3 systematic(const struct core *core, const struct region_statistics *statistics)
+{
+  double strangers = statistics->left_out.share - statistics->left_out.clipped;
+  struct vec3 effect;
+
+  for (int k = 0; k < 3; k++) {
+    double s = sqrt(core->covariance.m[k][k]);
+    effect.v[k] = (0.15 * s + 0.3 * strangers) * s * statistics->linear.v[k];
+  }
+  struct vec3 alone = vec3_scale(vec3_multiply(effect, effect), 1.0 / 16);
+  return mat3_add(mat3_outer(effect, effect), mat3_diagonal(alone));
+}
+
+/* Rounding to codes of width w has variance w^2 / 12; in the mean of pixels that spread over codes with standard deviation s
+ * it averages out as exp(-4 pi^2 (s / w)^2), the squared first harmonic of the rounding error. */
+static struct mat3 rounding_covariance(const struct core *core, struct vec3 linear)
+{
+  struct vec3 variance;
+
+  for (int k = 0; k < 3; k++) {
+    double half = core->least.v[k], width = 2 * half * (linear.v[k] + WALK_FLOOR);
+    double spread2 = fmax(core->covariance.m[k][k] - half * half, 0) / (4 * half * half);
+    variance.v[k] = width * width / 12 * exp(-4 * M_PI * M_PI * spread2);
+  }
+  return mat3_diagonal(variance);
+}
+
+static void fill(const struct walk *walk, const struct profile *profile, const struct core *core,
+                 const struct sums *sums, struct region_statistics *statistics)
+{
+  struct vec3 in_window = mean_in_window(sums);
+
+  fill_left_out(sums, &statistics->left_out);
+  statistics->linear = mean_linear(in_window, core);
+  for (int k = 0; k < 3; k++) {
+    statistics->gain.v[k] = sums->gain[k] / (double)sums->inside;
+  }
+  statistics->code = profile_code(profile, vec3_multiply(statistics->linear, statistics->gain));
+  statistics->spread = spread_linear(core, statistics->linear);
+  statistics->covariance =
+      mat3_add(tiles_covariance(&sums->tiles, in_window, statistics->spread), systematic(core, statistics));
+  statistics->covariance = mat3_add(statistics->covariance, rounding_covariance(core, statistics->linear));
+  statistics->drift = tiles_drift(&sums->tiles);
+  statistics->lobes = tiles_lobes(&sums->tiles, profile);
+  statistics->pixels = sums->used;
+  statistics->centre = region_centroid(walk->region);
+}
+
+static bool measure(struct walk *walk, const struct profile *profile, struct region_statistics *statistics,
+                    struct error *error)
+{
+  size_t beyond, pixels = walk_count(walk, &beyond);
+  struct core core;
+  struct sums sums;
+
+  if (pixels < REGION_PIXELS_MIN) {
+    return error_set(error, ERROR_UNMEASURABLE, "few-pixels",
+                     "it holds only %zu pixels, and %d are needed; draw it larger or go closer", pixels,
+                     REGION_PIXELS_MIN);
+  }
+  if (!find_core(walk, profile, pixels, &core, error)) {
+    return false;
+  }
+  sum_up(walk, profile, &core, &sums);
+  if (clipped_too_much(sums.clipped, sums.inside, error)) {
+    return false;
+  }
+  if (sums.window < LEAST_LEFT) {
+    return nothing_left(error);
+  }
+  fill(walk, profile, &core, &sums, statistics);
+  statistics->beyond = (double)beyond / (double)pixels;
+  return true;
+}
+
+bool region_measure(const struct image *image, const struct profile *profile, const struct light *light,
+                    const struct region *region, struct region_statistics *statistics, struct error *error)
+{
+  struct walk walk;
+
+  *statistics = (struct region_statistics){0};
+  if (!walk_begin(&walk, image, profile, light, region, error)) {
+    return false;
+  }
+  bool done = measure(&walk, profile, statistics, error);
+  walk_end(&walk);
+  return done;
+}

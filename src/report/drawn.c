@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: MIT */
+#include "report/drawn.h"
+
+#include <stdlib.h>
+
+#include "base/text.h"
+#include "report/overlay.h"
+#include "report/plain.h"
+
+/* The patches with the causes that the fit added. */
+static bool draw_card(const struct measurement *m, struct overlay *overlay, struct error *error)
+{
+  struct card_patches patches = {calloc(m->patches.count + 1, sizeof *patches.view), m->patches.count};
+
+  if (!patches.view) {
+    return error_no_memory(error, "the overlay");
+  }
+  for (size_t i = 0; i < patches.count; i++) {
+    patches.view[i] = m->patches.view[i];
+    patches.view[i].cause = m->sample[i].cause;
+  }
+  overlay_card(overlay, &m->card, &m->pose, &patches);
+  free(patches.view);
+  return true;
+}
+
+static bool draw_region(const struct measurement *m, size_t index, struct overlay *overlay,
+                        struct error *error)
+{
+  const struct reading *reading = &m->reading[index];
+  struct text label = {0};
+
+  plain_add(&label, reading->region->label);
+  text_format(&label, ": %s", reading->measured ? reading->chip->notation : "not measured");
+  if (!label.failed) {
+    overlay_outline(overlay, reading->region->vertex, reading->region->vertices, label.data,
+                    overlay_cycle(index));
+  }
+  bool done = !label.failed || error_no_memory(error, "the overlay");
+  text_clear(&label);
+  return done;
+}
+
+bool report_drawn(const struct measurement *measurement, struct image *drawn, struct error *error)
+{
+  struct overlay overlay = {0};
+  bool done = overlay_begin(&measurement->image, &overlay, error) && draw_card(measurement, &overlay, error);
+
+  for (size_t i = 0; done && i < measurement->readings; i++) {
+    done = draw_region(measurement, i, &overlay, error);
+  }
+  if (!done) {
+    overlay_clear(&overlay);
+    return false;
+  }
+  *drawn = overlay.canvas;
+  return true;
+}

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: MIT */
+/* Small figures and words that JSON and text share. */
+#ifndef TAWNY_REPORT_FIGURES_H
+#define TAWNY_REPORT_FIGURES_H
+
+#include "base/text.h"
+#include "measure/measure.h"
+
+/* Version of the method, stated with every result: raised when the same photo would give other numbers. */
+#define FIGURES_METHOD "1"
+
+/* Light at the region over light at the card as one number: the gains of the channels weighed as luminance is. */
+double figures_light_gain(const struct measurement *measurement, const struct reading *reading);
+
+/* Whether the hue has a spread: neutrals have no hue, and near them it has no derivative. */
+bool figures_hue_known(const struct reading *reading);
+
+/* Adds what a reading is called on the sheet: its context, find and zone, else the region's label; the label follows in
+ * parentheses where other regions of the photo are called the same. */
+void figures_subject(const struct measurement *measurement, size_t reading, struct text *out);
+
+/* Adds "1 patch", "2 patches": `singular` and `plural` by count. */
+void figures_count(struct text *out, size_t count, const char *singular, const char *plural);
+
+#endif

@@ -1,0 +1,301 @@
+/* SPDX-License-Identifier: MIT */
+#include "report/overlay.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/font.h"
+
+enum { LONGEST = 2400, SMALL = 600, DOT_LONGEST = 600 };
+
+static const double READ_SHARE = 0.6; /* of a patch's side, as card/patches.h reads it */
+static const struct overlay_colour DARK = {20, 20, 20}, LIGHT = {255, 255, 255}, CARD = {255, 220, 60},
+                                   LEFT_OUT = {255, 70, 60};
+
+static double scale_for(int longest)
+{
+  return longest > LONGEST ? (double)LONGEST / longest : longest < SMALL ? 2 * SMALL / longest : 1;
+}
+
+/* Mean of the photo's pixels under one of the canvas, or the one pixel there. */
+static void fill_pixel(const struct image *photo, double scale, int x, int y, uint8_t *out)
+{
+  int x0 = (int)(x / scale), x1 = (int)fmin((x + 1) / scale, photo->width);
+  int y0 = (int)(y / scale), y1 = (int)fmin((y + 1) / scale, photo->height);
+  double sum[3] = {0};
+
+  x0 = x0 < photo->width ? x0 : photo->width - 1;
+  y0 = y0 < photo->height ? y0 : photo->height - 1;
+  x1 = x1 > x0 ? x1 : x0 + 1;
+  y1 = y1 > y0 ? y1 : y0 + 1;
+  for (int v = y0; v < y1; v++) {
+    for (int u = x0; u < x1; u++) {
+      for (int c = 0; c < 3; c++) {
+        sum[c] += image_code(photo, u, v, c);
+      }
+    }
+  }
+  double each = 255.0 / image_code_max(photo) / (x1 - x0) / (y1 - y0);
+  for (int c = 0; c < 3; c++) {
+    out[c] = (uint8_t)(sum[c] * each + 0.5);
+  }
+}
+
+static bool copy_profile(const struct image *photo, struct image *canvas)
+{
+  if (!photo->icc) {
+    return true;
+  }
+  canvas->icc = malloc(photo->icc_size);
+  if (!canvas->icc) {
+    return false;
+  }
+  memcpy(canvas->icc, photo->icc, photo->icc_size);
+  canvas->icc_size = photo->icc_size;
+  return true;
+}
+
+bool overlay_begin(const struct image *photo, struct overlay *overlay, struct error *error)
+{
+  int longest = photo->width > photo->height ? photo->width : photo->height;
+  double scale = scale_for(longest);
+  struct image *canvas = &overlay->canvas;
+
+  *overlay = (struct overlay){.scale = scale};
+  canvas->width = (int)fmax(lround(photo->width * scale), 1);
+  canvas->height = (int)fmax(lround(photo->height * scale), 1);
+  canvas->bits = 8;
+  overlay->dot = (int)fmax(lround(longest * scale / DOT_LONGEST), 1);
+  canvas->codes = malloc((size_t)canvas->width * (size_t)canvas->height * 3);
+  if (!canvas->codes || !copy_profile(photo, canvas)) {
+    overlay_clear(overlay);
+    return error_no_memory(error, "an overlay picture");
+  }
+  uint8_t *out = canvas->codes;
+  for (int y = 0; y < canvas->height; y++) {
+    for (int x = 0; x < canvas->width; x++, out += 3) {
+      fill_pixel(photo, scale, x, y, out);
+    }
+  }
+  return true;
+}
+
+void overlay_clear(struct overlay *overlay)
+{
+  image_clear(&overlay->canvas);
+}
+
+static void blend(struct overlay *overlay, int x, int y, struct overlay_colour colour, double share)
+{
+  const uint8_t to[3] = {colour.red, colour.green, colour.blue};
+
+  if (x < 0 || y < 0 || x >= overlay->canvas.width || y >= overlay->canvas.height || share <= 0) {
+    return;
+  }
+  uint8_t *at =
+      (uint8_t *)overlay->canvas.codes + 3 * ((size_t)y * (size_t)overlay->canvas.width + (size_t)x);
+  for (int c = 0; c < 3; c++) {
+    at[c] = (uint8_t)(at[c] + fmin(share, 1) * (to[c] - at[c]) + 0.5);
+  }
+}
+
+static double distance_to_segment(struct point p, struct point a, struct point b)
+{
+  double dx = b.x - a.x, dy = b.y - a.y, length2 = dx * dx + dy * dy;
+  double t = length2 > 0 ? fmin(fmax(((p.x - a.x) * dx + (p.y - a.y) * dy) / length2, 0), 1) : 0;
+
+  return hypot(p.x - a.x - t * dx, p.y - a.y - t * dy);
+}
+
+/* A line of the canvas with smooth edges: along its longer direction, and a few pixels across at each step. */
+static void line(struct overlay *overlay, struct point a, struct point b, double width,
+                 struct overlay_colour colour)
+{
+  bool flat = fabs(b.x - a.x) >= fabs(b.y - a.y);
+  double from = flat ? fmin(a.x, b.x) : fmin(a.y, b.y), to = flat ? fmax(a.x, b.x) : fmax(a.y, b.y);
+  double slope = flat ? (b.y - a.y) / (b.x - a.x) : (b.x - a.x) / (b.y - a.y);
+  double reach = width / 2 + 1, limit = flat ? overlay->canvas.width : overlay->canvas.height;
+
+  if (!isfinite(a.x + a.y + b.x + b.y) || from - reach > limit || to + reach < 0) {
+    return;
+  }
+  slope = to > from ? slope : 0;
+  for (int i = (int)fmax(from - reach, 0); i <= fmin(to + reach, limit - 1); i++) {
+    double along = fmin(fmax(i + 0.5, from), to);
+    double across = flat ? a.y + slope * (along - a.x) : a.x + slope * (along - a.y);
+    if (fabs(across) > 1e6) {
+      continue;
+    }
+    for (int k = (int)floor(across - 1.5 * reach); k <= across + 1.5 * reach; k++) {
+      int x = flat ? i : k, y = flat ? k : i;
+      double off = distance_to_segment((struct point){x + 0.5, y + 0.5}, a, b);
+      blend(overlay, x, y, colour, width / 2 + 0.5 - off);
+    }
+  }
+}
+
+static struct point on_canvas(const struct overlay *overlay, struct point place)
+{
+  return (struct point){place.x * overlay->scale, place.y * overlay->scale};
+}
+
+/* The closed line through places of the photo, with a dark rim that shows on light ground. */
+static void polygon(struct overlay *overlay, const struct point *place, size_t count, double width,
+                    struct overlay_colour colour)
+{
+  for (int layer = 0; layer < 2; layer++) {
+    for (size_t i = 0; i < count; i++) {
+      struct point a = on_canvas(overlay, place[i]), b = on_canvas(overlay, place[(i + 1) % count]);
+      line(overlay, a, b, layer ? width : width + 2, layer ? colour : DARK);
+    }
+  }
+}
+
+static void glyph(struct overlay *overlay, char character, int left, int top, int dot,
+                  struct overlay_colour colour)
+{
+  for (int y = 0; y < FONT_HEIGHT * dot; y++) {
+    for (int x = 0; x < FONT_WIDTH * dot; x++) {
+      if (font_dot(character, x / dot, y / dot)) {
+        blend(overlay, left + x, top + y, colour, 1);
+      }
+    }
+  }
+}
+
+/* Text on a dark plate (none for letters of no size), its middle at (x, y) of the canvas, moved so that the plate stays on the canvas. */
+static void plate(struct overlay *overlay, const char *text, double x, double y, int dot,
+                  struct overlay_colour colour)
+{
+  int width = ((int)font_length(text) * FONT_ADVANCE + 1) * dot, height = (FONT_HEIGHT + 2) * dot;
+
+  if (!isfinite(x) || !isfinite(y) || width <= dot || dot <= 0) {
+    return;
+  }
+  int left = (int)fmax(fmin(x - width / 2.0, overlay->canvas.width - width), 0);
+  int top = (int)fmax(fmin(y - height / 2.0, overlay->canvas.height - height), 0);
+  for (int v = 0; v < height; v++) {
+    for (int u = 0; u < width; u++) {
+      blend(overlay, left + u, top + v, DARK, 0.75);
+    }
+  }
+  for (left += dot; *text; left += FONT_ADVANCE * dot) {
+    glyph(overlay, font_next(&text), left, top + dot, dot, colour);
+  }
+}
+
+/* Dots of letters so that `characters` fit across `pixels`; 0 when there is no room. */
+static int dot_to_fit(const struct overlay *overlay, size_t characters, double pixels)
+{
+  int dot = (int)fmin(pixels / (double)(characters * FONT_ADVANCE + 1), overlay->dot);
+
+  return dot > 0 ? dot : 0;
+}
+
+/* Corners of the rectangle, in mm, around all patches. */
+static void card_bounds(const struct card_reference *card, struct card_place bound[4])
+{
+  double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY, rim = INFINITY;
+
+  for (size_t i = 0; i < card->count; i++) {
+    const struct card_patch *p = &card->patch[i];
+    x0 = fmin(x0, p->x_mm - p->width_mm / 2);
+    x1 = fmax(x1, p->x_mm + p->width_mm / 2);
+    y0 = fmin(y0, p->y_mm - p->height_mm / 2);
+    y1 = fmax(y1, p->y_mm + p->height_mm / 2);
+    rim = fmin(rim, fmin(p->width_mm, p->height_mm) / 10);
+  }
+  bound[0] = (struct card_place){x0 - rim, y0 - rim};
+  bound[1] = (struct card_place){x1 + rim, y0 - rim};
+  bound[2] = (struct card_place){x1 + rim, y1 + rim};
+  bound[3] = (struct card_place){x0 - rim, y1 + rim};
+}
+
+static void draw_card(struct overlay *overlay, const struct card_reference *card,
+                      const struct card_pose *pose)
+{
+  enum { STEPS = 12 }; /* a side: a bent card has curved sides */
+  struct card_place bound[4];
+  struct point outline[4 * STEPS];
+
+  card_bounds(card, bound);
+  for (int i = 0; i < 4 * STEPS; i++) {
+    struct card_place a = bound[i / STEPS], b = bound[(i / STEPS + 1) % 4];
+    double t = (double)(i % STEPS) / STEPS;
+    outline[i] =
+        card_pose_project(pose, card, a.x_mm + t * (b.x_mm - a.x_mm), a.y_mm + t * (b.y_mm - a.y_mm));
+  }
+  polygon(overlay, outline, sizeof outline / sizeof *outline, overlay->dot, CARD);
+}
+
+static void cross_out(struct overlay *overlay, const struct point outline[4], double width)
+{
+  for (int k = 0; k < 2; k++) {
+    line(overlay, on_canvas(overlay, outline[k]), on_canvas(overlay, outline[k + 2]), width, LEFT_OUT);
+  }
+}
+
+static void draw_patch(struct overlay *overlay, const struct card_reference *card,
+                       const struct card_pose *pose, size_t patch, enum card_cause cause)
+{
+  struct point outline[4];
+  struct overlay_colour colour = cause == CARD_USED ? LIGHT : LEFT_OUT;
+  char number[24];
+
+  card_pose_outline(pose, card, patch, READ_SHARE, outline);
+  double room = pose->patch_pixels * READ_SHARE * overlay->scale;
+  double width = fmax(fmin(overlay->dot - 1, room / 10), 1);
+  polygon(overlay, outline, 4, width, colour);
+  if (cause != CARD_USED) {
+    cross_out(overlay, outline, width);
+  }
+  struct point a = on_canvas(overlay, outline[0]), c = on_canvas(overlay, outline[2]);
+  int dot = dot_to_fit(overlay, 3, room);
+  snprintf(number, sizeof number, "%zu", patch + 1);
+  plate(overlay, number, (a.x + c.x) / 2, (a.y + c.y) / 2, dot, colour);
+  if (cause != CARD_USED) {
+    const char *word = card_cause_word(cause);
+    int small = dot_to_fit(overlay, strlen(word), room / READ_SHARE);
+    double below = (dot + small) * (FONT_HEIGHT + 2) / 2.0;
+    plate(overlay, word, (a.x + c.x) / 2, (a.y + c.y) / 2 + below, small, colour);
+  }
+}
+
+void overlay_card(struct overlay *overlay, const struct card_reference *card, const struct card_pose *pose,
+                  const struct card_patches *patches)
+{
+  draw_card(overlay, card, pose);
+  for (size_t i = 0; i < card->count; i++) {
+    draw_patch(overlay, card, pose, i, patches ? patches->view[i].cause : CARD_USED);
+  }
+}
+
+void overlay_outline(struct overlay *overlay, const struct point *place, size_t count, const char *label,
+                     struct overlay_colour colour)
+{
+  double top = INFINITY, left = INFINITY, right = -INFINITY;
+
+  if (count == 0) {
+    return;
+  }
+  polygon(overlay, place, count, overlay->dot, colour);
+  for (size_t i = 0; i < count; i++) {
+    struct point p = on_canvas(overlay, place[i]);
+    top = fmin(top, p.y);
+    left = fmin(left, p.x);
+    right = fmax(right, p.x);
+  }
+  plate(overlay, label, (left + right) / 2, top - (FONT_HEIGHT / 2.0 + 2) * overlay->dot, overlay->dot,
+        colour);
+}
+
+struct overlay_colour overlay_cycle(size_t index)
+{
+  static const struct overlay_colour cycle[] = {{90, 200, 250},  {255, 170, 60},  {140, 230, 120},
+                                                {240, 130, 220}, {250, 240, 110}, {120, 150, 255},
+                                                {255, 140, 130}, {100, 230, 210}};
+
+  return cycle[index % (sizeof cycle / sizeof *cycle)];
+}

@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: MIT */
+#include <check.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/drawn.h"
+#include "report/overlay.h"
+#include "sample.h"
+
+enum { WIDTH = 800, HEIGHT = 600, GREY = 128 };
+
+static struct point outline[4] = {{100, 100}, {200, 100}, {200, 180}, {100, 180}};
+
+/* The sample on a grey photo, with one outline and no patches. */
+static void make(struct sample *sample, uint8_t *codes)
+{
+  sample_make(sample);
+  memset(codes, GREY, (size_t)WIDTH * HEIGHT * 3);
+  sample->measurement.image = (struct image){.width = WIDTH, .height = HEIGHT, .bits = 8, .codes = codes};
+  for (int i = 0; i < SAMPLE_REGIONS; i++) {
+    sample->region[i].vertex = outline;
+    sample->region[i].vertices = 4;
+  }
+  sample->measurement.patches.count = sample->measurement.card.count = 0;
+}
+
+static bool is(const struct image *image, int x, int y, struct overlay_colour colour)
+{
+  return image_code(image, x, y, 0) == colour.red && image_code(image, x, y, 1) == colour.green &&
+         image_code(image, x, y, 2) == colour.blue;
+}
+
+START_TEST(regions_are_drawn_and_the_photo_is_left_alone)
+{
+  static uint8_t codes[WIDTH * HEIGHT * 3];
+  struct sample sample;
+  struct image drawn;
+  struct error error;
+
+  make(&sample, codes);
+  sample.measurement.readings = 1;
+  ck_assert(report_drawn(&sample.measurement, &drawn, &error));
+  ck_assert(is(&drawn, 150, 100, overlay_cycle(0)));
+  ck_assert(is(&drawn, 100, 140, overlay_cycle(0)));
+  ck_assert(is(&drawn, 150, 140, (struct overlay_colour){GREY, GREY, GREY}));
+  for (size_t i = 0; i < sizeof codes; i++) {
+    ck_assert_uint_eq(codes[i], GREY);
+  }
+  image_clear(&drawn);
+}
+END_TEST
+
+START_TEST(regions_that_failed_are_drawn_too)
+{
+  static uint8_t codes[WIDTH * HEIGHT * 3];
+  struct sample sample;
+  struct image drawn;
+  struct error error;
+
+  make(&sample, codes);
+  ck_assert(report_drawn(&sample.measurement, &drawn, &error));
+  ck_assert(is(&drawn, 150, 100, overlay_cycle(SAMPLE_REGIONS - 1))); /* the last, drawn over the others */
+  image_clear(&drawn);
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("drawn");
+  TCase *tcase = tcase_create("drawn");
+  SRunner *runner = srunner_create(suite);
+
+  tcase_add_test(tcase, regions_are_drawn_and_the_photo_is_left_alone);
+  tcase_add_test(tcase, regions_that_failed_are_drawn_too);
+  suite_add_tcase(suite, tcase);
+  srunner_run_all(runner, CK_ENV);
+  int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
