@@ -83,6 +83,10 @@ static void fill_samples(const struct card_reference *card, struct measurement *
                                       .tolerance = card->patch[i].tolerance,
                                       .grey = card->patch[i].grey,
                                       .cause = view->cause};
+    /* Half shadow changes too fast to be evened; beyond it the light's own colour is not the card's. */
+    if (keep_gains && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD) {
+      sample->cause = CARD_SHADED;
+    }
   }
 }
 
