@@ -243,11 +243,10 @@ static bool find_core(struct walk *walk, const struct profile *profile, size_t p
   if (!draw_sample(walk, pixels, &sample, error)) {
     return false;
   }
-  if (clipped_too_much(sample.clipped, sample.clipped + sample.count, error)) {
-    goto end;
-  }
   if (sample.count < LEAST_LEFT) {
-    nothing_left(error);
+    if (!clipped_too_much(sample.clipped, sample.clipped + sample.count, error)) {
+      nothing_left(error);
+    }
     goto end;
   }
   done = core_find(sample.colour, sample.count, rounding(profile, walk->image, &sample), core) ||
@@ -301,7 +300,7 @@ static void fill_left_out(const struct sums *sums, struct region_left_out *left_
 }
 
 /* What the mean may be off by although there are many pixels: texture is not quite normal, and strangers that are hard to tell
- * from it stay in. In log light, from painted deposits whose mean is known (tests/region/test_statistics.c): 0.15 s^2 for the
+ * from it stay in. In log light, from painted deposits whose mean is known (tests/region/test_statistics.c): 0.2 s^2 for the
  * first, with s the standard deviation of a pixel, 0.3 s times the share left out for the second; all channels together,
  * and a quarter of it each channel by itself. */
 static struct mat3 systematic(const struct core *core, const struct region_statistics *statistics)
@@ -311,7 +310,7 @@ static struct mat3 systematic(const struct core *core, const struct region_stati
 
   for (int k = 0; k < 3; k++) {
     double s = sqrt(core->covariance.m[k][k]);
-    effect.v[k] = (0.15 * s + 0.3 * strangers) * s * statistics->linear.v[k];
+    effect.v[k] = (0.2 * s + 0.3 * strangers) * s * statistics->linear.v[k];
   }
   struct vec3 alone = vec3_scale(vec3_multiply(effect, effect), 1.0 / 16);
   return mat3_add(mat3_outer(effect, effect), mat3_diagonal(alone));

@@ -244,10 +244,10 @@ static struct lab lab_of(struct vec3 log_linear, const struct profile *profile)
 }
 
 /* The best split of an even gradient leaves 3/4 of the variance between its parts, of a normal distribution 2/pi; two clean
- * colours leave all. From 3/4 to 0.95 the distance counts more and more. */
+ * colours leave all. From 3/4 to 0.9 the distance counts more and more. */
 static double distinctness(double between, double variance)
 {
-  return variance > 0 ? fmin(fmax((between / variance - 0.75) / (0.95 - 0.75), 0), 1) : 0;
+  return variance > 0 ? fmin(fmax((between / variance - 0.75) / (0.9 - 0.75), 0), 1) : 0;
 }
 
 double tiles_lobes(const struct tiles *tiles, const struct profile *profile)
