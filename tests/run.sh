@@ -12,5 +12,5 @@ build build-test -Db_sanitize=address,undefined
 export ASAN_OPTIONS=detect_leaks=1 UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1
 log=build-test/meson-logs/testlog.txt
 rm -f "$log"
-meson test -C build-test --print-errorlogs "$@" || true
+meson test -C build-test --print-errorlogs --timeout-multiplier 5 "$@" || true
 python3 tests/count.py "$log"

@@ -132,6 +132,10 @@ bool card_find(const struct image *image, const struct image_blocks *blocks, con
 
   *search = (struct card_search){0};
   hunt.layouts = find_layouts_make(list, hunt.layout);
+  if (hunt.layouts == 0)
+    return error_set(
+        error, ERROR_UNMEASURABLE, "no-card",
+        "this card is not colourful enough to be searched for; give its corner places with --patches");
   find_tone_make(blocks, &hunt.tone);
   done = find_picture_make(image, blocks, &hunt.tone, whole_of(image), step, &first, error) &&
          find_hunt_picture(&hunt, &first, error) && coarser_search(&hunt, step, error) &&

@@ -266,12 +266,10 @@ static double step_at(const struct find_lattice *lattice, int column, int row, d
   return fmin(hypot(ux, uy), hypot(vx, vy));
 }
 
-/* Nodes anew from the map, one row and column beyond the span too; strays fall out. */
-static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lattice)
+/* Nodes anew from the map, within a span; strays fall out. */
+static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lattice, int left, int right,
+                        int top, int bottom)
 {
-  int left = lattice->left - 1, right = lattice->right + 1, top = lattice->top - 1,
-      bottom = lattice->bottom + 1;
-
   memset(lattice->blob, -1, sizeof lattice->blob);
   lattice->count = 0;
   lattice->left = lattice->top = FIND_REACH;
@@ -298,9 +296,23 @@ bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *s
   for (int i = 0; i < ROUNDS; i++) {
     if (!map_update(blobs, lattice))
       return false;
-    nodes_renew(blobs, lattice);
+    nodes_renew(blobs, lattice, lattice->left - 1, lattice->right + 1, lattice->top - 1, lattice->bottom + 1);
     if (lattice->count < NODES_MIN || lattice->right == lattice->left || lattice->bottom == lattice->top)
       return false;
   }
   return map_update(blobs, lattice);
+}
+
+void find_lattice_adjust(const struct find_blobs *blobs, int columns, int rows, struct mat3 *map)
+{
+  struct find_lattice lattice = {.map = *map};
+
+  if (columns > FIND_REACH || rows > FIND_REACH)
+    return;
+  for (int i = 0; i < ROUNDS; i++) {
+    nodes_renew(blobs, &lattice, 0, columns - 1, 0, rows - 1);
+    if (2 * lattice.count < columns * rows || !map_update(blobs, &lattice))
+      return;
+  }
+  *map = lattice.map;
 }

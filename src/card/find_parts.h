@@ -85,6 +85,9 @@ bool find_seeds_make(const struct find_blobs *blobs, struct find_seeds *seeds, s
 bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *seed,
                        struct find_lattice *lattice);
 
+/* Moves a map whose columns and rows start at 0 onto the blobs of a finer picture; leaves it where half of them are missing. */
+void find_lattice_adjust(const struct find_blobs *blobs, int columns, int rows, struct mat3 *map);
+
 /* -- find_map.c: plane maps ----------------------------------------------------------------------------------------- */
 
 struct find_tie {
@@ -147,6 +150,10 @@ struct find_match {
 bool find_match_best(const struct find_picture *picture, const struct find_tone *tone,
                      const struct find_lattice *lattice, const struct find_layout *layout, int layouts,
                      struct find_match *match);
+
+/* A colourful lattice of many nodes: a chart, if perhaps not one of ours. */
+bool find_match_is_chart(const struct find_picture *picture, const struct find_tone *tone,
+                         const struct find_lattice *lattice);
 
 /* -- find_refine.c: the map from patch edges in the photo ------------------------------------------------------------ */
 

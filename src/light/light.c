@@ -2,44 +2,71 @@
 #include "light/light.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
-bool light_estimate(const struct image_blocks *blocks, const struct profile *profile,
-                    const struct card_reference *card, const struct card_pose *pose,
-                    const struct card_patches *patches, struct light *light, struct error *error)
+#include "light/field.h"
+
+/* Distance beyond the edge, pixels; negative on the card's side. */
+static double beyond(const struct light_edge *edge, struct point place)
 {
-  (void)profile;
-  (void)card;
-  (void)patches;
-  (void)error;
-  *light = (struct light){.block = blocks->size, .disagreement = 1};
-  light->centre = pose->corner[0];
-  light->scale = 1000;
-  return true;
+  return (place.x - edge->place.x) * edge->normal.x + (place.y - edge->place.y) * edge->normal.y;
 }
 
-void light_clear(struct light *light)
+/* Share of the step that a place takes: 0 on the card's side, 1 beyond, a smooth rise in the half shadow. */
+static double share_of_step(const struct light *light, struct point place)
 {
-  *light = (struct light){0};
-}
-
-struct vec3 light_gain(const struct light *light, struct point place)
-{
-  (void)light;
-  (void)place;
-  return (struct vec3){{1, 1, 1}};
-}
-
-void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS])
-{
-  (void)light;
-  (void)place;
-  memset(jacobian, 0, 3 * sizeof *jacobian);
+  if (!light->shadow_edge) {
+    return 0;
+  }
+  double t = 0.5 + 0.5 * beyond(&light->edge, place) / fmax(light->edge.half, 1e-9);
+  t = fmin(fmax(t, 0), 1);
+  return t * t * (3 - 2 * t);
 }
 
 enum light_side light_side_at(const struct light *light, struct point place)
 {
-  (void)light;
-  (void)place;
-  return LIGHT_AS_CARD;
+  if (!light->shadow_edge) {
+    return LIGHT_AS_CARD;
+  }
+  double far = beyond(&light->edge, place);
+
+  return far < -light->edge.half ? LIGHT_AS_CARD : far > light->edge.half ? LIGHT_BEYOND : LIGHT_ON_EDGE;
+}
+
+void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS])
+{
+  double basis[LIGHT_COMMON], share = share_of_step(light, place);
+
+  field_basis(light, place, basis);
+  memset(jacobian, 0, 3 * sizeof *jacobian);
+  for (int k = 0; k < 3; k++) {
+    memcpy(jacobian[k], basis, sizeof basis);
+    jacobian[k][LIGHT_STEP_AT + k] = share;
+  }
+  memcpy(jacobian[0] + LIGHT_RED_AT, basis, LIGHT_TINT * sizeof *basis);
+  memcpy(jacobian[2] + LIGHT_BLUE_AT, basis, LIGHT_TINT * sizeof *basis);
+}
+
+struct vec3 light_gain(const struct light *light, struct point place)
+{
+  double jacobian[3][LIGHT_TERMS];
+  struct vec3 gain;
+
+  light_jacobian(light, place, jacobian);
+  for (int k = 0; k < 3; k++) {
+    double sum = 0;
+    for (int j = 0; j < LIGHT_TERMS; j++) {
+      sum += jacobian[k][j] * light->term[j];
+    }
+    gain.v[k] = exp(sum);
+  }
+  return gain;
+}
+
+void light_clear(struct light *light)
+{
+  free(light->deposit);
+  free(light->side);
+  *light = (struct light){0};
 }

@@ -30,7 +30,6 @@ static void common_camera(struct scene *scene, double exposure)
   camera_adjust(camera, &scene->light.direct);
   camera->balance.v[0] *= 1.02;
   camera->balance.v[2] *= 0.98;
-  camera_saturate(camera, 1.1);
   camera->exposure = exposure;
   camera->blur = 0.6;
   camera->veil = 0.003;
