@@ -9,7 +9,7 @@ enum {
   BEYOND_MAX = 7    /* patches round the card, of 28 round one of 6 x 4 */
 };
 #define EVIDENCE_FOUND 60.0
-#define WEAKEST_FOUND 0.50
+#define WEAKEST_FOUND 0.35
 #define UNEVEN_FOUND 0.5
 #define PITCH_FINE 10.0  /* pixels between patches from which blobs sit well */
 #define AGREE_FOUND 0.75 /* of the patches */
