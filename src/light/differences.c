@@ -39,6 +39,13 @@ static void add_pair(const struct light *light, const struct cell *from, const s
   pair->difference = vec3_subtract(to->even, from->even);
 }
 
+static bool same_side(const struct light *light, const struct cell *a, const struct cell *b)
+{
+  enum light_side side = light_side_at(light, a->place);
+
+  return side != LIGHT_ON_EDGE && side == light_side_at(light, b->place);
+}
+
 static void gather(const struct cells *cells, const struct light *light, struct pairs *pairs)
 {
   for (size_t i = 0; i < cells->count; i++) {
@@ -46,11 +53,10 @@ static void gather(const struct cells *cells, const struct light *light, struct 
     const struct cell *from = cells_open_at(cells, column, row);
     const struct cell *right = cells_open_at(cells, column + STEP, row);
     const struct cell *below = cells_open_at(cells, column, row + STEP);
-    bool same = from && light_side_at(light, from->place) == LIGHT_AS_CARD;
-    if (same && right && light_side_at(light, right->place) == LIGHT_AS_CARD) {
+    if (from && right && same_side(light, from, right)) {
       add_pair(light, from, right, pairs);
     }
-    if (same && below && light_side_at(light, below->place) == LIGHT_AS_CARD) {
+    if (from && below && same_side(light, from, below)) {
       add_pair(light, from, below, pairs);
     }
   }

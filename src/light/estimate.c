@@ -7,8 +7,11 @@
 #include "light/field.h"
 #include "light/fit.h"
 #include "light/segment.h"
+#include "light/shadow.h"
 
 enum { TURNS = 3 };
+
+static const double BENT = 0.5; /* cells by which an edge may wander */
 
 static void begin(const struct image_blocks *blocks, const struct card_reference *card,
                   const struct card_pose *pose, struct light *light)
@@ -41,18 +44,75 @@ static void stand_still(struct light *light)
   }
 }
 
-static bool settle(struct cells *cells, struct light *light, int *segments, struct error *error)
+/* Deposits and field in turn, from the terms there are. `*support`: by how much a shadow edge, if there is
+ * one, is borne out. */
+static bool settle(struct cells *cells, struct light *light, int turns, int *segments, double *support,
+                   struct error *error)
 {
   bool done = true;
 
-  for (int turn = 0; done && turn < TURNS; turn++) {
+  for (int turn = 0; done && turn < turns; turn++) {
     struct tiles tiles = {0};
     cells_even(cells, light);
-    done = segment_cells(cells, segments, error) && tiles_make(cells, light, *segments, &tiles, error) &&
+    done = segment_cells(cells, light, segments, error) &&
+           tiles_make(cells, light, *segments, &tiles, error) &&
            fit_field(&tiles, *segments, light, NULL, error);
+    *support = done && light->estimated && light->shadow_edge
+                   ? shadow_support(&tiles, *segments, (double)cells->merge * light->block, light)
+                   : 0;
     tiles_clear(&tiles);
   }
   return done;
+}
+
+/* The edge that the fit bears out best, if any. Rims of deposits are seldom straight. */
+static bool choose_edge(struct cells *cells, const struct card_reference *card, const struct card_pose *pose,
+                        struct shadow_list *list, struct light *light, struct error *error)
+{
+  const struct light even = *light;
+  struct light best = even;
+  double most = 0;
+
+  for (int i = 0; i < list->count; i++) {
+    int segments;
+    double support;
+    struct light tried = even;
+    cells_even(cells, &even);
+    shadow_take(cells, &list->found[i], card, pose, &tried);
+    if (!settle(cells, &tried, 2, &segments, &support, error)) {
+      return false;
+    }
+    double bent = list->found[i].bent / BENT;
+    support /= 1 + bent * bent;
+    if (support > most) {
+      most = support;
+      best = tried;
+    }
+  }
+  *light = best;
+  return true;
+}
+
+static bool estimate(struct cells *cells, const struct card_reference *card, const struct card_pose *pose,
+                     struct light *light, int *segments, struct error *error)
+{
+  struct shadow_list list;
+  double ignored;
+
+  cells_even(cells, light);
+  if (!fit_differences(cells, light, error)) {
+    return false;
+  }
+  cells_even(cells, light);
+  shadow_search(cells, &list);
+  if (!choose_edge(cells, card, pose, &list, light, error) ||
+      !settle(cells, light, TURNS, segments, &ignored, error)) {
+    return false;
+  }
+  if (!light->estimated) {
+    stand_still(light);
+  }
+  return true;
 }
 
 static bool hand_out(const struct cells *cells, int segments, struct light *light, struct error *error)
@@ -85,13 +145,7 @@ bool light_estimate(const struct image_blocks *blocks, const struct profile *pro
   (void)patches;
   begin(blocks, card, pose, light);
   bool done = cells_make(blocks, profile, card, pose, &cells, error);
-  if (done) {
-    cells_even(&cells, light);
-    done = fit_differences(&cells, light, error) && settle(&cells, light, &segments, error);
-  }
-  if (done && !light->estimated) {
-    stand_still(light);
-  }
+  done = done && estimate(&cells, card, pose, light, &segments, error);
   done = done && hand_out(&cells, segments, light, error);
   cells_clear(&cells);
   if (!done) {

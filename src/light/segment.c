@@ -13,6 +13,7 @@ static const double LEAST_SPREAD[3] = {0.02, 0.006, 0.006}; /* light left over a
 static const double TOGETHER2 =
     9; /* squared distance of means that are still alike, for 1/n1 + 1/n2 + STANDING = 1 */
 static const double STANDING = 0.4;   /* what coarse texture adds, however large the regions           */
+static const double ACROSS = 3;       /* more of it across a shadow edge, whose step is yet to be fitted  */
 static const double SMALLEST = 0.004; /* share of the frame below which a deposit tells nothing       */
 
 struct region {
@@ -24,6 +25,7 @@ struct region {
 struct link {
   int a, b;
   float distance;
+  bool across; /* a shadow edge */
 };
 
 struct work {
@@ -97,10 +99,37 @@ static double distance2(const struct work *work, struct vec3 a, struct vec3 b)
   return sum;
 }
 
-static void add_link(struct work *work, size_t a, size_t b)
+static void add_link(struct work *work, size_t a, size_t b, bool across)
 {
   work->link[work->links++] =
-      (struct link){(int)a, (int)b, (float)distance2(work, work->calm[a], work->calm[b])};
+      (struct link){(int)a, (int)b, (float)distance2(work, work->calm[a], work->calm[b]), across};
+}
+
+/* From the last cell before the half shadow straight on to the first beyond it. */
+static void link_across(const struct cells *cells, const struct light *light, size_t i, struct work *work)
+{
+  double side = (double)cells->merge * light->block;
+  struct point place = cells->cell[i].place;
+
+  for (int k = 1; light_side_at(light, place) != LIGHT_BEYOND; k++) {
+    place.x += side * light->edge.normal.x;
+    place.y += side * light->edge.normal.y;
+    if (k == 1 && light_side_at(light, place) == LIGHT_AS_CARD) {
+      return;
+    }
+  }
+  int column = (int)floor(place.x / side), row = (int)floor(place.y / side);
+  if (cells_open_at(cells, column, row)) {
+    add_link(work, i, (size_t)row * (size_t)cells->columns + (size_t)column, true);
+  }
+}
+
+/* The index of an open cell outside half shadows, or -1. */
+static int usable(const struct cells *cells, const struct light *light, int column, int row)
+{
+  const struct cell *cell = cells_open_at(cells, column, row);
+
+  return cell && light_side_at(light, cell->place) != LIGHT_ON_EDGE ? (int)(cell - cells->cell) : -1;
 }
 
 static int compare_links(const void *a, const void *b)
@@ -113,16 +142,23 @@ static int compare_links(const void *a, const void *b)
   return x->a != y->a ? (x->a > y->a) - (x->a < y->a) : (x->b > y->b) - (x->b < y->b);
 }
 
-static void link_all(const struct cells *cells, struct work *work)
+static void link_all(const struct cells *cells, const struct light *light, struct work *work)
 {
   for (size_t i = 0; i < cells->count; i++) {
     int column = (int)i % cells->columns, row = (int)i / cells->columns;
     work->region[i] = (struct region){(int)i, 1, work->calm[i]};
-    if (cells->cell[i].open && cells_open_at(cells, column + 1, row)) {
-      add_link(work, i, i + 1);
+    if (usable(cells, light, column, row) < 0) {
+      continue;
     }
-    if (cells->cell[i].open && cells_open_at(cells, column, row + 1)) {
-      add_link(work, i, i + (size_t)cells->columns);
+    int right = usable(cells, light, column + 1, row), below = usable(cells, light, column, row + 1);
+    if (right >= 0) {
+      add_link(work, i, (size_t)right, false);
+    }
+    if (below >= 0) {
+      add_link(work, i, (size_t)below, false);
+    }
+    if (light->shadow_edge && light_side_at(light, cells->cell[i].place) == LIGHT_AS_CARD) {
+      link_across(cells, light, i, work);
     }
   }
   qsort(work->link, work->links, sizeof *work->link, compare_links);
@@ -145,7 +181,7 @@ static void join_alike(struct work *work)
     if (a == b) {
       continue;
     }
-    double limit = TOGETHER2 * (1 / x->count + 1 / y->count + STANDING);
+    double limit = TOGETHER2 * (1 / x->count + 1 / y->count + STANDING) * (work->link[i].across ? ACROSS : 1);
     if (distance2(work, vec3_scale(x->sum, 1 / x->count), vec3_scale(y->sum, 1 / y->count)) < limit) {
       y->parent = x->parent;
       x->count += y->count;
@@ -212,7 +248,7 @@ static void work_clear(struct work *work)
   free(work->link);
 }
 
-bool segment_cells(struct cells *cells, int *segments, struct error *error)
+bool segment_cells(struct cells *cells, const struct light *light, int *segments, struct error *error)
 {
   struct work work = {0};
   double *size = malloc((cells->count + 1) * sizeof *size);
@@ -220,14 +256,14 @@ bool segment_cells(struct cells *cells, int *segments, struct error *error)
 
   work.calm = calloc(cells->count + 1, sizeof *work.calm);
   work.region = calloc(cells->count + 1, sizeof *work.region);
-  work.link = calloc(2 * cells->count + 1, sizeof *work.link);
+  work.link = calloc(3 * cells->count + 1, sizeof *work.link);
   done = size && work.calm && work.region && work.link;
   if (done) {
     calm_all(cells, &work);
     done = measure_spread(cells, &work);
   }
   if (done) {
-    link_all(cells, &work);
+    link_all(cells, light, &work);
     join_alike(&work);
     number_regions(cells, &work, least_count(cells, &work, size), segments);
     mark_inner(cells);

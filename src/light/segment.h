@@ -6,7 +6,7 @@
 #include "light/cells.h"
 
 /* Fills `segment` and `inner` of the cells from `even`. `*segments` is their number, at most LIGHT_DEPOSITS_MAX, the largest
- * kept. */
-bool segment_cells(struct cells *cells, int *segments, struct error *error);
+ * kept. Cells in the half shadow of an edge are left out, and deposits go on across it. */
+bool segment_cells(struct cells *cells, const struct light *light, int *segments, struct error *error);
 
 #endif

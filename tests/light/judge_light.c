@@ -165,6 +165,29 @@ static bool has_edge(const struct truth *truth)
   return truth->card_light == TRUTH_EDGE || (shaded > 0 && shaded < truth->regions);
 }
 
+/* With an edge over the card gains are meant against its lit part. */
+static void refer_to_lit_card(const struct scene *scene, struct truth *truth)
+{
+  static struct scene lit;
+  static struct truth other;
+
+  if (truth->card_light != TRUTH_EDGE) {
+    return;
+  }
+  lit = *scene;
+  lit.light.depth = 0;
+  truth_of_scene(&lit, &other);
+  for (int i = 0; i < truth->regions; i++) {
+    if (truth->region[i].light == TRUTH_LIT) {
+      struct vec3 ratio = vec3_divide(other.region[i].camera_gain, truth->region[i].camera_gain);
+      for (int j = 0; j < truth->regions; j++) {
+        truth->region[j].camera_gain = vec3_multiply(truth->region[j].camera_gain, ratio);
+      }
+      return;
+    }
+  }
+}
+
 static void judge(struct run *run, const struct spectra_source *source, enum scene_tier tier, uint64_t seed)
 {
   static struct scene scene;
@@ -180,6 +203,7 @@ static void judge(struct run *run, const struct spectra_source *source, enum sce
     printf("%s-%llu: %s\n", run->tier, (unsigned long long)seed, error.text);
   } else {
     bool edge = has_edge(&truth);
+    refer_to_lit_card(&scene, &truth);
     run->scenes++;
     run->edges += edge;
     run->edges_found += edge && light.shadow_edge;
