@@ -68,8 +68,22 @@ static bool locate_card(const struct image_blocks *blocks, const struct measure_
   return true;
 }
 
+/* Whether enough of the card lies in one light to fit a camera by that part alone. */
+static bool enough_in_one_light(const struct measurement *m)
+{
+  size_t count = 0;
+
+  for (size_t i = 0; i < m->patches.count; i++) {
+    const struct card_patch_view *view = &m->patches.view[i];
+    count += view->cause == CARD_USED && light_side_at(&m->light, view->centre) == LIGHT_AS_CARD;
+  }
+  return 2 * count >= m->patches.count;
+}
+
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool keep_gains)
 {
+  bool leave_shaded = keep_gains && enough_in_one_light(m);
+
   for (size_t i = 0; i < m->patches.count; i++) {
     const struct card_patch_view *view = &m->patches.view[i];
     struct profile_sample *sample = &m->sample[i];
@@ -84,7 +98,7 @@ static void fill_samples(const struct card_reference *card, struct measurement *
                                       .grey = card->patch[i].grey,
                                       .cause = view->cause};
     /* Half shadow changes too fast to be evened; beyond it the light's own colour is not the card's. */
-    if (keep_gains && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD) {
+    if (leave_shaded && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD) {
       sample->cause = CARD_SHADED;
     }
   }
