@@ -49,6 +49,7 @@ struct fit_verdict {
   struct vec3 residual; /* fitted */
   struct vec3 left_out; /* from a fit without it */
   double distance2;     /* of left_out, squared, over its own covariance: chi-squared of 3 */
+  double spread;        /* log determinant of the covariance of left_out                   */
   double leverage;      /* unknowns that this patch alone fixes */
 };
 

@@ -48,6 +48,13 @@ static struct mat3 spread_of(const struct fit *fit, const double *jacobian)
   return spread;
 }
 
+static double determinant_of(struct mat3 a)
+{
+  return a.m[0][0] * (a.m[1][1] * a.m[2][2] - a.m[1][2] * a.m[2][1]) -
+         a.m[0][1] * (a.m[1][0] * a.m[2][2] - a.m[1][2] * a.m[2][0]) +
+         a.m[0][2] * (a.m[1][0] * a.m[2][1] - a.m[1][1] * a.m[2][0]);
+}
+
 static bool judge_one(const struct fit *fit, double *x, const struct fit_patch *patch, double *jacobian,
                       struct fit_verdict *verdict)
 {
@@ -65,6 +72,7 @@ static bool judge_one(const struct fit *fit, double *x, const struct fit_patch *
   if (!mat3_invert(whole, &inverse)) {
     return false;
   }
+  verdict->spread = -log(fmax(determinant_of(inverse), 1e-30));
   verdict->distance2 = vec3_dot(verdict->left_out, mat3_apply(inverse, verdict->left_out));
   return true;
 }
@@ -98,14 +106,8 @@ double fit_evidence(const struct fit *fit, const struct fit_verdict *verdict)
   double sum = 0;
 
   for (size_t i = 0; i < fit->count; i++) {
-    double open = 0;
-    for (int k = 0; k < 3; k++) {
-      /* 1 + g / (1 - w g) along an axis is left_out / residual to first order; the mean leverage serves */
-      double share = fmin(verdict[i].leverage / 3, 0.99);
-      open += log1p(share / (1 - share)) / 2;
-    }
     double tolerance = fit->patch[i].tolerance * fit->scatter;
-    sum -= 3 * log(tolerance) + open;
+    sum -= 3 * log(tolerance) + verdict[i].spread / 2;
     sum -= (FREEDOM + 3) / 2 * log1p(verdict[i].distance2 / FREEDOM);
   }
   return sum;

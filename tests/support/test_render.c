@@ -381,6 +381,20 @@ START_TEST(glare_and_veil_add_light)
 }
 END_TEST
 
+/* Largest difference of codes; JPEG rings beside the edges of the test picture, so these are left out. */
+static int codes_apart(const struct image *image, const struct picture *picture, bool lossy)
+{
+  int most = 0;
+
+  for (int i = 0; i < 64 * 48 * 3; i++) {
+    int x = i / 3 % 64, y = i / 192;
+    bool edge = lossy && x > 30 && y > 20 && (x < 50 || y < 40);
+    int apart = abs(((const uint8_t *)image->codes)[i] - picture->rgb[i]);
+    most = !edge && apart > most ? apart : most;
+  }
+  return most;
+}
+
 /* The program's own reader sees the picture upright, with its facts. */
 START_TEST(files_are_read_back)
 {
@@ -403,12 +417,8 @@ START_TEST(files_are_read_back)
   ck_assert_msg(image_decode(&file, "file", &image, &error), "orientation %d: %s", _i, error.text);
   ck_assert_int_eq(image.width, 64);
   ck_assert_int_eq(image.height, 48);
-  for (int i = 0; i < 64 * 48 * 3; i++) {
-    int x = i / 3 % 64, y = i / 192;
-    bool edge = _i && x > 30 && y > 20 && (x < 50 || y < 40); /* JPEG rings beside edges */
-    int apart = abs(((uint8_t *)image.codes)[i] - picture.rgb[i]);
-    ck_assert_msg(edge || apart <= (_i ? 4 : 0), "orientation %d: %d codes apart at %d %d", _i, apart, x, y);
-  }
+  int apart = codes_apart(&image, &picture, _i != 0);
+  ck_assert_msg(apart <= (_i ? 4 : 0), "orientation %d: %d codes apart", _i, apart);
   if (_i) {
     ck_assert_str_eq(image.exposure.camera, "tawny Rendered");
     ck_assert_str_eq(image.exposure.taken, "2026-05-04T11:32:05");
