@@ -68,14 +68,29 @@ static bool locate_card(const struct image_blocks *blocks, const struct measure_
   return true;
 }
 
+/* Whether enough of the card lies in one light to fit a camera by that part alone. */
+static bool enough_in_one_light(const struct measurement *m)
+{
+  size_t count = 0;
+
+  for (size_t i = 0; i < m->patches.count; i++) {
+    const struct card_patch_view *view = &m->patches.view[i];
+    count += view->cause == CARD_USED && light_side_at(&m->light, view->centre) == LIGHT_AS_CARD;
+  }
+  return 2 * count >= m->patches.count;
+}
+
 /* `lit`: the light is known, patches are evened by it, and those in a shadow that the rest is not in are left out. */
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {
+  bool split = lit && enough_in_one_light(m);
+
   for (size_t i = 0; i < m->patches.count; i++) {
     const struct card_patch_view *view = &m->patches.view[i];
     struct profile_sample *sample = &m->sample[i];
     struct vec3 gain = lit ? light_gain(&m->light, view->centre) : (struct vec3){{1, 1, 1}};
-    bool shaded = lit && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD;
+    bool shaded =
+        split && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD;
 
     *sample = (struct profile_sample){.linear = view->linear,
                                       .gain = gain,
