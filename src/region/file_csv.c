@@ -349,7 +349,7 @@ static bool take_facts(const struct csv *csv, const struct columns *columns, str
 
 static bool take_shape(const struct csv *csv, struct row *row, double *number, struct error *error)
 {
-  enum region_shape shape;
+  enum region_shape shape = REGION_RECTANGLE;
   size_t count;
 
   if (!name_shape(field_text(csv, row->shape), &shape, error)) {
