@@ -288,8 +288,8 @@ START_TEST(many_lines)
   ck_assert_uint_eq(count_lines(said.data), LINES);
   const char *from = input.data, *to = said.data;
   for (int i = 0; i < LINES; i++) {
-    ck_assert_msg(fabs(atof(from + 2) - atof(to + 2)) <= 0.00501, "line %d: %.12s gives %.12s", i + 1, from,
-                  to);
+    ck_assert_msg(fabs(strtod(from + 2, NULL) - strtod(to + 2, NULL)) <= 0.00501,
+                  "line %d: %.12s gives %.12s", i + 1, from, to);
     from = strchr(from, '\n') + 1, to = strchr(to, '\n') + 1;
   }
   text_clear(&input);
