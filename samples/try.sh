@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
-# Builds the program and reads the sample photos. Leaves readings (text and JSON) and pictures in build/readings.
+# Builds the program and reads the sample photos. Leaves readings (text and JSON) and drawn photos in build/readings.
 set -eu
 cd "$(dirname "$0")/.."
 . tests/needs.sh
@@ -13,11 +13,11 @@ mkdir -p "$out"
 
 for photo in samples/*.jpg; do
   name=$(basename "$photo" .jpg)
-  set -- "$photo" --regions samples/regions.csv
   printf '\n===== %s\n\n' "$photo"
-  "$tawny" read "$@" --overlay "$out/$name.png" | tee "$out/$name.txt"
-  "$tawny" read "$@" --json >"$out/$name.json"
+  "$tawny" read "$photo" --regions samples/regions.csv --overlay "$out/$name.png" >"$out/$name.txt"
+  cat "$out/$name.txt"
 done
+"$tawny" read samples/*.jpg --regions samples/regions.csv --json >"$out/readings.jsonl"
 
 printf '\nReadings as text and JSON, and the photos with what was read drawn on them, are in %s:\n' "$out"
 ls "$out"

@@ -6,7 +6,7 @@ set -eu
 cd "$(dirname "$0")/.."
 . tests/needs.sh
 
-install_missing check liblcms2-utils
+install_missing check chromium liblcms2-utils
 build build-test -Db_sanitize=address,undefined
 
 export ASAN_OPTIONS=detect_leaks=1 UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1

@@ -14,23 +14,18 @@ enum {
 #define PITCH_FINE 10.0  /* pixels between patches from which blobs sit well */
 #define AGREE_FOUND 0.75 /* of the patches */
 
-static double side_pixels(const struct find_match *match)
+static void pose_fill(const struct find_hunt *hunt, const struct find_match *match, struct card_pose *pose)
 {
-  double least = INFINITY;
-
-  for (int k = 0; k < 4; k++) {
-    double c = k % 2 ? match->layout->columns - 1 : 0, r = k / 2 ? match->layout->rows - 1 : 0;
-    double x = match->layout->fill_x / 2, y = match->layout->fill_y / 2;
-    struct point left = find_map_apply(&match->map, c - x, r), right = find_map_apply(&match->map, c + x, r);
-    struct point top = find_map_apply(&match->map, c, r - y), bottom = find_map_apply(&match->map, c, r + y);
-
-    least = fmin(least,
-                 fmin(hypot(right.x - left.x, right.y - left.y), hypot(bottom.x - top.x, bottom.y - top.y)));
-  }
-  return least;
+  *pose = (struct card_pose){.card = match->layout->card};
+  pose->photo_from_card = mat3_multiply(match->map, match->layout->grid_from_mm);
+  pose->bend = match->bend;
+  pose->photo_from_card = mat3_scale(pose->photo_from_card, 1 / pose->photo_from_card.m[2][2]);
+  card_pose_complete(&hunt->list->card[pose->card], pose);
+  pose->fit = match->score.weakest;
 }
 
-static enum find_nearest judge(const struct find_hunt *hunt, const struct find_match *match)
+static enum find_nearest judge(const struct find_hunt *hunt, const struct find_match *match,
+                               const struct card_pose *pose)
 {
   int cells = match->layout->columns * match->layout->rows;
   const struct find_score *score = &match->score;
@@ -43,41 +38,25 @@ static enum find_nearest judge(const struct find_hunt *hunt, const struct find_m
     return FIND_MIRRORED;
   if (score->agree < AGREE_FOUND * cells || score->inside < cells)
     return FIND_CUT;
-  if (side_pixels(match) < FIND_PATCH_MIN)
+  if (pose->patch_pixels < FIND_PATCH_MIN)
     return FIND_TOO_SMALL;
   return FIND_FOUND;
 }
 
-static void pose_fill(const struct find_hunt *hunt, const struct find_match *match, struct card_pose *pose)
+/* Whether a card already found lies there. */
+static bool known(const struct card_search *search, const struct find_match *match)
 {
-  *pose = (struct card_pose){.card = match->layout->card};
-  pose->photo_from_card = mat3_multiply(match->map, match->layout->grid_from_mm);
-  pose->photo_from_card = mat3_scale(pose->photo_from_card, 1 / pose->photo_from_card.m[2][2]);
-  card_pose_complete(&hunt->list->card[pose->card], pose);
-  pose->fit = match->score.weakest;
-}
+  struct point middle =
+      find_match_place(match, (match->layout->columns - 1) / 2.0, (match->layout->rows - 1) / 2.0);
 
-static bool overlaps(const struct card_search *search, const struct card_pose *pose)
-{
   for (size_t i = 0; i < search->count; i++) {
-    const struct point *a = search->pose[i].corner, *b = pose->corner;
-    double ax = (a[0].x + a[2].x) / 2, ay = (a[0].y + a[2].y) / 2, bx = (b[0].x + b[2].x) / 2,
-           by = (b[0].y + b[2].y) / 2;
+    const struct point *a = search->pose[i].corner;
+    double x = (a[0].x + a[1].x + a[2].x + a[3].x) / 4, y = (a[0].y + a[1].y + a[2].y + a[3].y) / 4;
 
-    if (hypot(ax - bx, ay - by) < 0.5 * hypot(a[0].x - a[2].x, a[0].y - a[2].y))
+    if (hypot(middle.x - x, middle.y - y) < 0.5 * hypot(a[0].x - a[2].x, a[0].y - a[2].y))
       return true;
   }
   return false;
-}
-
-/* Pixels between patches in the middle of the card, in the closer direction. */
-static double pitch_of(const struct find_match *match)
-{
-  double c = (match->layout->columns - 1) / 2.0, r = (match->layout->rows - 1) / 2.0;
-  struct point p = find_map_apply(&match->map, c, r), u = find_map_apply(&match->map, c + 1, r),
-               v = find_map_apply(&match->map, c, r + 1);
-
-  return fmin(hypot(u.x - p.x, u.y - p.y), hypot(v.x - p.x, v.y - p.y));
 }
 
 /* The part of the photo that holds the card, a patch spacing beyond it. */
@@ -106,7 +85,7 @@ static bool adjust(struct find_hunt *hunt, double step, struct find_match *match
   int finer = (int)step;
   bool done;
 
-  while (finer > 1 && pitch_of(match) < PITCH_FINE * finer)
+  while (finer > 1 && find_match_pitch(match) < PITCH_FINE * finer)
     finer /= 2;
   if (finer >= step || window.width < 4 * finer || window.height < 4 * finer)
     return true;
@@ -134,17 +113,17 @@ static bool consider(struct find_hunt *hunt, double step, struct find_match *mat
   enum find_nearest verdict;
   struct card_pose pose;
 
+  if (known(hunt->search, match))
+    return true;
   if (!adjust(hunt, step, match, error))
     return false;
   find_refine(hunt->image, match);
   find_samples_read(hunt->image, match, sample);
   match->score = find_score_full(match->layout, sample, agrees);
-  verdict = judge(hunt, match);
-  hunt->nearest = verdict > hunt->nearest ? verdict : hunt->nearest;
-  if (verdict != FIND_FOUND || hunt->search->count == CARD_FOUND_MAX)
-    return true;
   pose_fill(hunt, match, &pose);
-  if (!overlaps(hunt->search, &pose))
+  verdict = judge(hunt, match, &pose);
+  hunt->nearest = verdict > hunt->nearest ? verdict : hunt->nearest;
+  if (verdict == FIND_FOUND && hunt->search->count < CARD_FOUND_MAX && !known(hunt->search, match))
     hunt->search->pose[hunt->search->count++] = pose;
   return true;
 }

@@ -241,7 +241,12 @@ static int ties_list(const struct find_blobs *blobs, const struct find_lattice *
       int blob = lattice->blob[column + FIND_REACH][row + FIND_REACH];
 
       if (blob >= 0)
-        tie[count++] = (struct find_tie){column, row, blobs->blob[blob].x, blobs->blob[blob].y, 1, 1};
+        tie[count++] = (struct find_tie){.column = column,
+                                         .row = row,
+                                         .x = blobs->blob[blob].x,
+                                         .y = blobs->blob[blob].y,
+                                         .weight_x = 1,
+                                         .weight_y = 1};
     }
   return count;
 }
@@ -250,7 +255,7 @@ static bool map_update(const struct find_blobs *blobs, struct find_lattice *latt
 {
   struct find_tie tie[FIND_SPAN * FIND_SPAN];
 
-  return find_map_fit(tie, ties_list(blobs, lattice, tie), false, &lattice->map);
+  return find_map_fit(tie, ties_list(blobs, lattice, tie), false, &lattice->map, NULL);
 }
 
 /* Length of the shorter step and area of a cell at a node. */

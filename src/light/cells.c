@@ -10,6 +10,9 @@ enum { CELLS_WANTED = 6000 };
 static const double CLIPPED_MOST =
     0.2;                             /* share of a cell's pixels: glint of wet faces clips some everywhere */
 static const double DARKEST = 0.002; /* linear light below which stray light and noise rule        */
+static const double GLINT_HEIGHT =
+    0.8; /* of glint over the deposit, of what there is up to the top of the scale */
+static const double TEXTURE = 0.08; /* spread of codes of an even deposit, of its code        */
 static const double CARD_MARGIN =
     0.75; /* of the card beyond its patches, in patches: border, hands, pins     */
 
@@ -50,9 +53,22 @@ static bool on_card(const struct bounds *bounds, const struct card_reference *ca
          x < bounds->right + margin && y > bounds->top - margin && y < bounds->bottom + margin;
 }
 
+/* Pixels that mirror the light are near the top of the scale whatever the light is, and in a mean of codes would pass for
+ * light of their own. A share q of them, higher by a, lifts the mean by q a and the variance by q a^2; what the variance is
+ * more than texture's tells q. */
+static void take_glint_out(double variance, struct vec3 *code)
+{
+  double above = GLINT_HEIGHT * (1 - code->v[1]), texture = TEXTURE * code->v[1];
+  double share = fmax(variance - texture * texture, 0) / fmax(above * above, 1e-4);
+
+  for (int k = 0; k < 3; k++) {
+    code->v[k] = fmax(code->v[k] - share * GLINT_HEIGHT * (1 - code->v[k]), 0.5 * code->v[k]);
+  }
+}
+
 static bool mean_code(const struct image_blocks *blocks, int merge, int column, int row, struct vec3 *code)
 {
-  double clipped = 0;
+  double clipped = 0, variance = 0;
 
   *code = (struct vec3){{0, 0, 0}};
   for (int y = row * merge; y < (row + 1) * merge; y++) {
@@ -62,10 +78,12 @@ static bool mean_code(const struct image_blocks *blocks, int merge, int column, 
         code->v[k] += (double)blocks->mean[3 * at + (size_t)k];
       }
       clipped += blocks->clipped[at] / 255.0;
+      variance += (double)blocks->spread[at] * (double)blocks->spread[at];
     }
   }
   double share = 1.0 / (merge * merge);
   *code = vec3_scale(*code, share);
+  take_glint_out(variance * share, code);
   return clipped * share <= CLIPPED_MOST;
 }
 

@@ -9,7 +9,9 @@
 #include "light/segment.h"
 #include "light/shadow.h"
 
-enum { TURNS = 3 };
+enum { TURNS = 4 };
+
+static const double LOOSENESS[TURNS] = {3, 2, 1.3, 1};
 
 static const double BENT = 0.5; /* cells by which an edge may wander */
 
@@ -53,10 +55,15 @@ static bool settle(struct cells *cells, struct light *light, int turns, int *seg
 
   for (int turn = 0; done && turn < turns; turn++) {
     struct tiles tiles = {0};
+    struct levels levels;
     cells_even(cells, light);
-    done = segment_cells(cells, light, segments, error) &&
+    done = segment_cells(cells, light, LOOSENESS[turn], segments, error) &&
            tiles_make(cells, light, *segments, &tiles, error) &&
-           fit_field(&tiles, *segments, light, NULL, error);
+           fit_field(&tiles, *segments, light, &levels, error);
+    if (done && light->estimated) {
+      merge_alike(&levels, &tiles);
+      done = fit_field(&tiles, *segments, light, NULL, error);
+    }
     *support = done && light->estimated && light->shadow_edge
                    ? shadow_support(&tiles, *segments, (double)cells->merge * light->block, light)
                    : 0;

@@ -5,7 +5,7 @@
 
 #include "light/light.h"
 
-/* Standard deviations of the priors, of natural log gain at one half diagonal (docs/method-light.md). */
+/* Standard deviations of the priors, of natural log gain at one half diagonal (docs/method.md). */
 extern const double FIELD_PRIOR[LIGHT_STEP_AT];
 
 /* x, y, radial, x^2 - y^2, xy at a place, all zero at the card; the last three about the frame's middle. The first

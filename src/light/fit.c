@@ -132,6 +132,9 @@ static bool fit_channel(const struct tiles *tiles, int segments, struct channel 
   return true;
 }
 
+/* Variance that the tiles do not show: texture coarser than they are, rims, deposits taken for one. From rendered faces. */
+static const double UNSEEN = 1.7;
+
 /* Neighbouring tiles of one deposit that err alike are fewer independent ones: with correlation rho to each of the four
  * neighbours the variance of a mean grows by 1 + 4 rho. */
 static double inflation_of(const struct tiles *tiles, const struct channel *c)
@@ -152,7 +155,7 @@ static double inflation_of(const struct tiles *tiles, const struct channel *c)
   }
   neighbours = 2 * pairs / fmax((double)tiles->count, 1);
   double rho = pairs > 0 ? product / pairs / fmax(square / (double)tiles->count, 1e-9) : 0;
-  return fmin(fmax(1 + neighbours * (rho + 0.03), 1), 4);
+  return fmin(fmax(1 + neighbours * (rho + 0.03), 1), 4) * UNSEEN;
 }
 
 /* Sum of squares of a deposit's own slopes in the residuals over their variance; returns their number, 0 or 2. */
@@ -236,6 +239,19 @@ static void hand_over(const struct channel channel[3], struct light *light)
   }
 }
 
+/* The tone curve that made light of codes is not known better than this at the levels of dark deposits; an error of its slope
+ * scales all log gains alike. */
+static const double SLOPE_OF_TONE = 0.1;
+
+static void widen_by_tone(struct light *light)
+{
+  for (int i = 0; i < LIGHT_TERMS; i++) {
+    for (int j = 0; j < LIGHT_TERMS; j++) {
+      light->covariance[i][j] += SLOPE_OF_TONE * SLOPE_OF_TONE * light->term[i] * light->term[j];
+    }
+  }
+}
+
 static void describe_levels(const struct tiles *tiles, int segments, const struct channel channel[3],
                             double wide, struct levels *levels)
 {
@@ -283,6 +299,7 @@ bool fit_field(const struct tiles *tiles, int segments, struct light *light, str
     light->estimated = true;
     light->disagreement = disagreement_of(tiles, segments, channel);
     hand_over(channel, light);
+    widen_by_tone(light);
     if (levels) {
       describe_levels(tiles, segments, channel, fmax(light->disagreement, 1), levels);
     }

@@ -37,6 +37,9 @@ struct levels {
 bool fit_field(const struct tiles *tiles, int segments, struct light *light, struct levels *levels,
                struct error *error);
 
+/* Gives tiles of deposits whose levels are alike beyond doubt, such as a layer on both sides of a cut, to one of them. */
+void merge_alike(const struct levels *levels, struct tiles *tiles);
+
 /* A first idea of the field from differences between cells a few steps apart, most of which lie in one deposit. */
 bool fit_differences(const struct cells *cells, struct light *light, struct error *error);
 

@@ -4,7 +4,7 @@
  * A deposit is one colour, so the slow drift of log signal inside it is light. Blocks are given to deposits by
  * chromaticity, lightness and place; one smooth field (planar, radial, with small red/green and blue/green tilts) is shared
  * by all deposits, each deposit keeping its own level; a shadow edge splits the frame, and across it the field takes a step
- * measured on deposits that lie on both sides. docs/method-light.md has the model, its priors and what it mistakes for light. */
+ * measured on deposits that lie on both sides. docs/method.md has the model, its priors and what it mistakes for light. */
 #ifndef TAWNY_LIGHT_LIGHT_H
 #define TAWNY_LIGHT_LIGHT_H
 

@@ -173,7 +173,7 @@ static int root_of(struct region *region, int i)
   return i;
 }
 
-static void join_alike(struct work *work)
+static void join_alike(struct work *work, double looseness)
 {
   for (size_t i = 0; i < work->links; i++) {
     int a = root_of(work->region, work->link[i].a), b = root_of(work->region, work->link[i].b);
@@ -181,7 +181,8 @@ static void join_alike(struct work *work)
     if (a == b) {
       continue;
     }
-    double limit = TOGETHER2 * (1 / x->count + 1 / y->count + STANDING) * (work->link[i].across ? ACROSS : 1);
+    double limit = TOGETHER2 * (1 / x->count + 1 / y->count + STANDING) * looseness *
+                   (work->link[i].across ? ACROSS : 1);
     if (distance2(work, vec3_scale(x->sum, 1 / x->count), vec3_scale(y->sum, 1 / y->count)) < limit) {
       y->parent = x->parent;
       x->count += y->count;
@@ -248,7 +249,8 @@ static void work_clear(struct work *work)
   free(work->link);
 }
 
-bool segment_cells(struct cells *cells, const struct light *light, int *segments, struct error *error)
+bool segment_cells(struct cells *cells, const struct light *light, double looseness, int *segments,
+                   struct error *error)
 {
   struct work work = {0};
   double *size = malloc((cells->count + 1) * sizeof *size);
@@ -264,7 +266,7 @@ bool segment_cells(struct cells *cells, const struct light *light, int *segments
   }
   if (done) {
     link_all(cells, light, &work);
-    join_alike(&work);
+    join_alike(&work, looseness);
     number_regions(cells, &work, least_count(cells, &work, size), segments);
     mark_inner(cells);
   }

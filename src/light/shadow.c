@@ -2,9 +2,6 @@
 #include "light/shadow.h"
 
 #include <math.h>
-#include <stdlib.h>
-
-#include "base/solve.h"
 
 enum { ANGLES = 36, PAIRS_MAX = 128, PAIRS_LEAST = 12, REACH = 5, REACHES = 2 };
 
@@ -20,6 +17,8 @@ static const double STEP_LEAST =
 static const double ALIKE =
     0.2; /* by what share of the step pairs may differ from it: tone curve not yet known */
 static const double ALIKE_FLOOR = 0.1, ALIKE_TINT = 0.07;
+static const double SCORE_LEAST =
+    5; /* pairs that show the step, less where few of all do or it is weak     */
 static const double SHARE_LEAST =
     0.4; /* of the pairs that show the step: others lie on rims of deposits      */
 static const double AGAINST_MOST =
@@ -214,7 +213,8 @@ static void judge_line(const struct cells *cells, struct shadow_line line, doubl
     opposed += against(&pairs.pair[i], step);
   }
   double score = showing * share * fmin(fabs(step.v[CELLS_GREEN]), 1);
-  if (opposed <= AGAINST_MOST * pairs.count && levels_apart(&pairs, step) >= LEVELS_APART) {
+  if (score >= SCORE_LEAST && opposed <= AGAINST_MOST * pairs.count &&
+      levels_apart(&pairs, step) >= LEVELS_APART) {
     keep(list, (struct shadow_found){line, step, score, 0});
   }
 }

@@ -28,6 +28,15 @@ image)
   libraries="libjpeg libpng lcms2 libexif nettle"
   seeds="$root/tests/fuzz/corpus/image $root/tests/refused/image"
   ;;
+regions)
+  # only what the target calls: reading and checking outlines needs no photo
+  sources="$root/src/base/*.c"
+  for file in file file_csv file_json list outline region svg; do
+    sources="$sources $root/src/region/$file.c"
+  done
+  libraries="jansson nettle lcms2 libpng"
+  seeds="$root/tests/fuzz/corpus/regions"
+  ;;
 *)
   echo "no such target: $target" >&2
   exit 2

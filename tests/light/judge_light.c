@@ -90,10 +90,10 @@ static bool estimate(const struct image *image, const struct truth *truth, struc
       card = i;
     }
   }
-  for (int pass = 0; done && pass < 2; pass++) {
+  for (int pass = 0; done && pass < 3; pass++) {
     light_clear(light);
     done = light_estimate(&blocks, &best, &cards.card[card], &pose, &patches, light, error);
-    if (done && pass < 1) {
+    if (done && pass < 2) {
       fill(&cards.card[card], &patches, light, sample);
       done = profile_fit(&encoding, PROFILE_SLOPE_ESTIMATED, sample, patches.count, &best, error);
     }
@@ -165,25 +165,29 @@ static bool has_edge(const struct truth *truth)
   return truth->card_light == TRUTH_EDGE || (shaded > 0 && shaded < truth->regions);
 }
 
-/* With an edge over the card gains are meant against its lit part. */
-static void refer_to_lit_card(const struct scene *scene, struct truth *truth)
+/* With an edge over the card the gain at its middle is neither of its sides'. Errors are then held against the mean of those
+ * on the card's side. */
+static void refer_to_card_side(const struct light *light, struct truth *truth)
 {
-  static struct scene lit;
-  static struct truth other;
+  struct vec3 sum = {{0, 0, 0}};
+  int count = 0;
 
   if (truth->card_light != TRUTH_EDGE) {
     return;
   }
-  lit = *scene;
-  lit.light.depth = 0;
-  truth_of_scene(&lit, &other);
   for (int i = 0; i < truth->regions; i++) {
-    if (truth->region[i].light == TRUTH_LIT) {
-      struct vec3 ratio = vec3_divide(other.region[i].camera_gain, truth->region[i].camera_gain);
-      for (int j = 0; j < truth->regions; j++) {
-        truth->region[j].camera_gain = vec3_multiply(truth->region[j].camera_gain, ratio);
+    struct point place = middle_of(truth->region[i].region);
+    struct vec3 gain = light_gain(light, place);
+    if (truth->region[i].light != TRUTH_EDGE && light_side_at(light, place) == LIGHT_AS_CARD) {
+      for (int k = 0; k < 3; k++) {
+        sum.v[k] += log(gain.v[k] / truth->region[i].camera_gain.v[k]);
       }
-      return;
+      count++;
+    }
+  }
+  for (int i = 0; i < truth->regions; i++) {
+    for (int k = 0; count && k < 3; k++) {
+      truth->region[i].camera_gain.v[k] *= exp(sum.v[k] / count);
     }
   }
 }
@@ -203,7 +207,7 @@ static void judge(struct run *run, const struct spectra_source *source, enum sce
     printf("%s-%llu: %s\n", run->tier, (unsigned long long)seed, error.text);
   } else {
     bool edge = has_edge(&truth);
-    refer_to_lit_card(&scene, &truth);
+    refer_to_card_side(&light, &truth);
     run->scenes++;
     run->edges += edge;
     run->edges_found += edge && light.shadow_edge;

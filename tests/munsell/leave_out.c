@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Which interpolation fits the renotation itself? Each published row is left out and predicted from its published neighbours on
  * both sides, in hue, in chroma or in value; printed is how far off that is, in CIELAB 1976 under C. Run by
- * `meson test --benchmark`; docs/method-munsell.md quotes it. */
+ * `meson test --benchmark`; docs/method.md quotes it. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

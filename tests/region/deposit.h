@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Small painted photos of deposits for the tests of regions: a plain sRGB camera, a texture, and things that lie on it. */
-#ifndef TAWNY_TESTS_REGION_SCENE_H
-#define TAWNY_TESTS_REGION_SCENE_H
+#ifndef TAWNY_TESTS_REGION_DEPOSIT_H
+#define TAWNY_TESTS_REGION_DEPOSIT_H
 
 #include "image/image.h"
 #include "light/light.h"
@@ -10,7 +10,7 @@
 #include "region/region.h"
 
 /* What lies on or in the deposit. */
-enum scene_dirt {
+enum deposit_dirt {
   DIRT_NONE,
   DIRT_PEBBLES, /* pale stones, 3 to 10 pixels across                */
   DIRT_STONES,  /* the same, only twice as light as the deposit      */
@@ -20,15 +20,15 @@ enum scene_dirt {
   DIRT_ALL,
   DIRT_KINDS
 };
-const char *scene_dirt_word(enum scene_dirt dirt);
+const char *deposit_dirt_word(enum deposit_dirt dirt);
 
-struct scene {
+struct deposit {
   int width, height, bits;
   struct vec3 colour; /* linear light of the deposit                                   */
   double texture;     /* standard deviation of its logarithm, pixel by pixel           */
   double hue_texture; /* share of it that differs between channels                     */
   int grain;          /* pixels that the texture is smooth over; 1: none               */
-  enum scene_dirt dirt;
+  enum deposit_dirt dirt;
   double share;            /* of the pixels that are dirt                                   */
   double noise;            /* of the camera, standard deviation of linear light at 0.2      */
   double light_x, light_y; /* slope of the log of the light, per pixel                  */
@@ -37,15 +37,16 @@ struct scene {
 
 /* Paints it; the image owns its codes. `clean` gets the mean linear light, evened, of the deposit without dirt. `mask` may be
  * NULL or take one byte a pixel, 1 for dirt. */
-void scene_paint(const struct scene *scene, struct image *image, struct vec3 *clean, unsigned char *mask);
+void deposit_paint(const struct deposit *deposit, struct image *image, struct vec3 *clean,
+                   unsigned char *mask);
 
-/* The camera that scene_paint uses: sRGB codes and primaries, tone curve as they say. */
-void scene_profile(struct profile *profile);
+/* The camera that deposit_paint uses: sRGB codes and primaries, tone curve as they say. */
+void deposit_profile(struct profile *profile);
 
-/* A light that the stand-in in scene.c understands: log gain light_x x + light_y y in all channels, a shadow edge along the
+/* A light that the stand-in in deposit.c understands: log gain light_x x + light_y y in all channels, a shadow edge along the
  * column `edge` (beyond it to the right). */
-struct light scene_light(double light_x, double light_y, double edge);
+struct light deposit_light(double light_x, double light_y, double edge);
 
-struct region scene_rectangle(double x, double y, double width, double height);
+struct region deposit_rectangle(double x, double y, double width, double height);
 
 #endif

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-#include "scene.h"
+#include "deposit.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -20,12 +20,12 @@ enum light_side light_side_at(const struct light *light, struct point place)
   return place.x >= light->term[2] ? LIGHT_BEYOND : LIGHT_AS_CARD;
 }
 
-struct light scene_light(double light_x, double light_y, double edge)
+struct light deposit_light(double light_x, double light_y, double edge)
 {
   return (struct light){.term = {light_x, light_y, edge}};
 }
 
-void scene_profile(struct profile *profile)
+void deposit_profile(struct profile *profile)
 {
   *profile = (struct profile){.used = 24};
   for (int i = 0; i <= ENCODING_STEPS; i++) {
@@ -43,7 +43,7 @@ void scene_profile(struct profile *profile)
   }
 }
 
-struct region scene_rectangle(double x, double y, double width, double height)
+struct region deposit_rectangle(double x, double y, double width, double height)
 {
   struct region region = {.label = "a"};
   struct error error;
@@ -52,7 +52,7 @@ struct region scene_rectangle(double x, double y, double width, double height)
   return region;
 }
 
-const char *scene_dirt_word(enum scene_dirt dirt)
+const char *deposit_dirt_word(enum deposit_dirt dirt)
 {
   static const char *const word[DIRT_KINDS] = {"none",  "pebbles", "stones", "roots",
                                                "glint", "shadow",  "all"};
@@ -61,22 +61,22 @@ const char *scene_dirt_word(enum scene_dirt dirt)
 }
 
 struct canvas {
-  const struct scene *scene;
+  const struct deposit *deposit;
   struct random random;
   struct vec3 *linear; /* owned; evened, as the deposit is */
   unsigned char *mask; /* owned */
   size_t dirty;
 };
 
-static size_t pixels_of(const struct scene *scene)
+static size_t pixels_of(const struct deposit *deposit)
 {
-  return (size_t)scene->width * (size_t)scene->height;
+  return (size_t)deposit->width * (size_t)deposit->height;
 }
 
 /* Normal numbers, smoothed over grain x grain pixels and brought back to unit variance. */
 static void fill_texture(struct canvas *canvas, double *field)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
   int n = s->grain > 1 ? s->grain : 1, columns = s->width + n, rows = s->height + n;
   double *raw = malloc((size_t)columns * (size_t)rows * sizeof *raw);
 
@@ -99,7 +99,7 @@ static void fill_texture(struct canvas *canvas, double *field)
 
 static void fill_deposit(struct canvas *canvas, struct vec3 *clean)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
   size_t n = pixels_of(s);
   double *common = malloc(n * sizeof *common), *own = malloc(n * sizeof *own);
 
@@ -119,7 +119,7 @@ static void fill_deposit(struct canvas *canvas, struct vec3 *clean)
 
 static void dirty(struct canvas *canvas, int x, int y, struct vec3 linear)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
 
   if (x < 0 || y < 0 || x >= s->width || y >= s->height) {
     return;
@@ -133,7 +133,7 @@ static void dirty(struct canvas *canvas, int x, int y, struct vec3 linear)
 /* A spot of one colour, a little shaded. */
 static void spot(struct canvas *canvas, double radius, struct vec3 linear)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
   int cx = random_below(&canvas->random, s->width), cy = random_below(&canvas->random, s->height);
 
   for (int y = (int)-radius; y <= radius; y++) {
@@ -149,7 +149,7 @@ static void spot(struct canvas *canvas, double radius, struct vec3 linear)
 /* A spot through which the deposit is seen, times `factor` plus `more`. */
 static void veil(struct canvas *canvas, double radius, struct vec3 factor, double more)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
   int cx = random_below(&canvas->random, s->width), cy = random_below(&canvas->random, s->height);
 
   for (int y = cy - (int)radius; y <= cy + (int)radius; y++) {
@@ -165,7 +165,7 @@ static void veil(struct canvas *canvas, double radius, struct vec3 factor, doubl
 
 static void root(struct canvas *canvas)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
   double x = random_between(&canvas->random, 0, s->width), y = random_between(&canvas->random, 0, s->height);
   double angle = random_between(&canvas->random, 0, 2 * M_PI);
   struct vec3 dark = vec3_multiply(s->colour, (struct vec3){{0.42, 0.35, 0.28}});
@@ -181,9 +181,9 @@ static void root(struct canvas *canvas)
   }
 }
 
-static void add_dirt(struct canvas *canvas, enum scene_dirt dirt)
+static void add_dirt(struct canvas *canvas, enum deposit_dirt dirt)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
   struct random *random = &canvas->random;
   struct vec3 pale = {{0.62, 0.58, 0.5}}, stone = vec3_multiply(s->colour, (struct vec3){{1.9, 2, 2.2}});
 
@@ -211,7 +211,7 @@ static void add_dirt(struct canvas *canvas, enum scene_dirt dirt)
   }
 }
 
-static void write_code(const struct scene *s, struct image *image, size_t at, double linear)
+static void write_code(const struct deposit *s, struct image *image, size_t at, double linear)
 {
   double code = fmin(fmax(colour_srgb_encode(linear), 0), 1);
 
@@ -225,7 +225,7 @@ static void write_code(const struct scene *s, struct image *image, size_t at, do
 /* The light falls on it, and the camera sees it with the noise of counted photons. */
 static void expose(struct canvas *canvas, struct image *image)
 {
-  const struct scene *s = canvas->scene;
+  const struct deposit *s = canvas->deposit;
 
   for (int y = 0; y < s->height; y++) {
     for (int x = 0; x < s->width; x++) {
@@ -240,21 +240,22 @@ static void expose(struct canvas *canvas, struct image *image)
   }
 }
 
-void scene_paint(const struct scene *scene, struct image *image, struct vec3 *clean, unsigned char *mask)
+void deposit_paint(const struct deposit *deposit, struct image *image, struct vec3 *clean,
+                   unsigned char *mask)
 {
-  size_t n = pixels_of(scene);
-  struct canvas canvas = {.scene = scene,
-                          .random = random_start(scene->seed),
+  size_t n = pixels_of(deposit);
+  struct canvas canvas = {.deposit = deposit,
+                          .random = random_start(deposit->seed),
                           .linear = malloc(n * sizeof(struct vec3)),
                           .mask = calloc(n, 1)};
 
-  *image = (struct image){.width = scene->width, .height = scene->height, .bits = scene->bits};
-  image->codes = malloc(3 * n * (scene->bits == 8 ? 1 : 2));
+  *image = (struct image){.width = deposit->width, .height = deposit->height, .bits = deposit->bits};
+  image->codes = malloc(3 * n * (deposit->bits == 8 ? 1 : 2));
   fill_deposit(&canvas, clean);
-  while (scene->dirt != DIRT_NONE && (double)canvas.dirty < scene->share * (double)n) {
-    enum scene_dirt dirt = scene->dirt;
+  while (deposit->dirt != DIRT_NONE && (double)canvas.dirty < deposit->share * (double)n) {
+    enum deposit_dirt dirt = deposit->dirt;
     if (dirt == DIRT_ALL) {
-      dirt = (enum scene_dirt)(DIRT_PEBBLES + random_below(&canvas.random, DIRT_ALL - DIRT_PEBBLES));
+      dirt = (enum deposit_dirt)(DIRT_PEBBLES + random_below(&canvas.random, DIRT_ALL - DIRT_PEBBLES));
     }
     add_dirt(&canvas, dirt);
   }
