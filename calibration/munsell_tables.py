@@ -4,7 +4,7 @@
 
     munsell_tables.py KIND OUTPUT.c TABLE.csv...
 
-The renotation is worked into a grid of nodes in CIELAB under C, as docs/method-munsell.md tells: angle and radius in the
+The renotation is worked into a grid of nodes in CIELAB under C, as docs/method.md tells: angle and radius in the
 (a*, b*) plane for every value of the table, hue and even chroma, continued past the last row of a hue. Numbers are written
 with 15 digits, so that the last bit of a mathematical library does not matter.
 """

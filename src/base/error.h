@@ -27,7 +27,7 @@ struct error {
 
 /* Fills *error (whatever it held before) and returns false, so that a function can end with
  * `return error_set(error, ...)`. A text that is too long is cut; line breaks and control characters,
- * which file names may hold, become '?'. */
+ * which file names may hold, become '?'. No argument may point into *error. */
 bool error_set(struct error *error, enum error_kind kind, const char *code, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
 

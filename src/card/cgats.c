@@ -147,7 +147,8 @@ static bool header_line(struct reader *reader, struct error *error)
   if (!reader->signature_seen) {
     reader->signature_seen = true;
     return reader->words == 1 ||
-           bad(error, reader->line, "a card file starts with a line of one word, such as CGATS.17");
+           bad(error, reader->line,
+               "this is no card file, which starts with a line of one word, such as CGATS.17; name another");
   }
   if (first->start[0] == '.') {
     return bad(error, reader->line, "directives such as .INCLUDE are not taken; put the text itself here");

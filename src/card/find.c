@@ -10,7 +10,7 @@ enum {
   FINER_PIXELS = 600000, /* a finer picture of the whole photo, at most: memory       */
   COARSE_SIDE = 48,      /* least side of a coarser picture                           */
   WINDOW = 192,          /* side of a window of a finer picture: twice a card in it   */
-  WINDOWS = 32           /* of a scale: time                                          */
+  WINDOWS = 48           /* of a scale: time                                          */
 };
 
 static bool nothing_found(enum find_nearest nearest, struct error *error)
@@ -122,6 +122,16 @@ static int first_step_of(const struct image *image)
   return step;
 }
 
+static void best_first(struct card_search *search)
+{
+  if (search->count == 2 && search->pose[1].fit > search->pose[0].fit) {
+    struct card_pose other = search->pose[0];
+
+    search->pose[0] = search->pose[1];
+    search->pose[1] = other;
+  }
+}
+
 bool card_find(const struct image *image, const struct image_blocks *blocks, const struct card_list *list,
                struct card_search *search, struct error *error)
 {
@@ -132,10 +142,15 @@ bool card_find(const struct image *image, const struct image_blocks *blocks, con
 
   *search = (struct card_search){0};
   hunt.layouts = find_layouts_make(list, hunt.layout);
+  if (hunt.layouts == 0)
+    return error_set(
+        error, ERROR_UNMEASURABLE, "no-card",
+        "this card is not colourful enough to be searched for; give its corner places with --patches");
   find_tone_make(blocks, &hunt.tone);
   done = find_picture_make(image, blocks, &hunt.tone, whole_of(image), step, &first, error) &&
          find_hunt_picture(&hunt, &first, error) && coarser_search(&hunt, step, error) &&
          (search->count > 0 || finer_search(&hunt, &first, error));
   find_picture_clear(&first);
+  best_first(search);
   return done && (search->count > 0 || nothing_found(hunt.nearest, error));
 }

@@ -23,17 +23,25 @@ enum {
 #define LENGTH_MAX 3.5 /* longer over shorter side */
 
 struct region {
-  int32_t area, mark_area;
+  int32_t parent; /* itself while it stands */
+  int32_t area, mark_area, mark_level;
   float x, y, xx, xy, yy; /* sums, origin in the middle of the picture */
-  int32_t mark_level;
 };
+
+/* A node's place in one word; the sides of a picture are far below 65536. */
+static uint32_t place_pack(int x, int y)
+{
+  return (uint32_t)y << 16 | (uint32_t)x;
+}
 
 struct tree {
   int width, height; /* in nodes */
   uint8_t *level;    /* owned, all */
-  int32_t *order, *parent;
-  struct region *region;
-  int taken, area_max;
+  uint16_t *row;
+  uint32_t *order;
+  int32_t *label;        /* region of a node, -1: not taken yet */
+  struct region *region; /* a new one where a node has no neighbour taken: at most every other node */
+  int regions, taken, area_max;
   struct find_blobs *blobs;
   bool failed;
 };
@@ -41,8 +49,9 @@ struct tree {
 static void tree_clear(struct tree *tree)
 {
   free(tree->level);
+  free(tree->row);
   free(tree->order);
-  free(tree->parent);
+  free(tree->label);
   free(tree->region);
 }
 
@@ -54,10 +63,11 @@ static bool tree_make(const struct find_picture *picture, struct find_blobs *blo
   nodes = (size_t)tree->width * (size_t)tree->height;
   tree->area_max = (int)(nodes / SHARE_MAX);
   tree->level = malloc(nodes);
+  tree->row = malloc(3 * (size_t)picture->width * sizeof *tree->row);
   tree->order = malloc(nodes * sizeof *tree->order);
-  tree->parent = malloc(nodes * sizeof *tree->parent);
-  tree->region = malloc(nodes * sizeof *tree->region);
-  return tree->level && tree->order && tree->parent && tree->region;
+  tree->label = malloc(nodes * sizeof *tree->label);
+  tree->region = malloc((nodes / 2 + 2) * sizeof *tree->region);
+  return tree->level && tree->row && tree->order && tree->label && tree->region;
 }
 
 /* Gradient of a 2x2 square by its diagonals (Roberts cross), summed over channels, halved. */
@@ -67,16 +77,19 @@ static void levels_fill(const struct find_picture *picture, struct tree *tree)
     const uint8_t *a = picture->byte + 3 * (size_t)y * (size_t)picture->width;
     const uint8_t *c = a + 3 * (size_t)picture->width;
     uint8_t *level = tree->level + (size_t)y * (size_t)tree->width;
+    uint16_t *row = tree->row;
 
-    for (int x = 0; x < tree->width; x++, a += 3, c += 3) {
-      int sum = abs(a[0] - c[3]) + abs(a[1] - c[4]) + abs(a[2] - c[5]) + abs(a[3] - c[0]) + abs(a[4] - c[1]) +
-                abs(a[5] - c[2]);
+    for (int i = 0; i < 3 * tree->width; i++)
+      row[i] = (uint16_t)(abs(a[i] - c[i + 3]) + abs(a[i + 3] - c[i]));
+    for (int x = 0; x < tree->width; x++) {
+      int sum = row[3 * x] + row[3 * x + 1] + row[3 * x + 2];
 
       level[x] = (uint8_t)(sum >= 2 * LEVELS ? LEVELS : sum / 2);
     }
   }
 }
 
+/* Counting sort by level. */
 static void nodes_sort(struct tree *tree)
 {
   size_t nodes = (size_t)tree->width * (size_t)tree->height;
@@ -87,18 +100,21 @@ static void nodes_sort(struct tree *tree)
   for (int i = 0; i <= LEVELS; i++)
     start[i + 1] += start[i];
   tree->taken = start[LEVELS];
-  for (size_t i = 0; i < nodes; i++) {
-    if (tree->level[i] < LEVELS)
-      tree->order[start[tree->level[i]]++] = (int32_t)i;
-    tree->parent[i] = -1;
+  for (int y = 0; y < tree->height; y++) {
+    const uint8_t *level = tree->level + (size_t)y * (size_t)tree->width;
+
+    for (int x = 0; x < tree->width; x++)
+      if (level[x] < LEVELS)
+        tree->order[start[level[x]]++] = place_pack(x, y);
   }
+  memset(tree->label, -1, nodes * sizeof *tree->label);
 }
 
-static int32_t root_of(int32_t *parent, int32_t at)
+static int32_t root_of(struct region *region, int32_t at)
 {
-  while (parent[at] != at) {
-    parent[at] = parent[parent[at]];
-    at = parent[at];
+  while (region[at].parent != at) {
+    region[at].parent = region[region[at].parent].parent;
+    at = region[at].parent;
   }
   return at;
 }
@@ -161,14 +177,22 @@ static void region_consider(struct tree *tree, const struct region *region, int 
     region_close(tree, region, level);
 }
 
-static void regions_join(struct tree *tree, int32_t a, int32_t b, int level)
+/* The region grows to `area`; when that makes it another one, it is judged as it was. */
+static void region_grow(struct tree *tree, struct region *region, int area, int level)
+{
+  if (area > GROWTH * region->mark_area) {
+    region_consider(tree, region, level);
+    region->mark_area = area;
+    region->mark_level = level;
+  }
+  region->area = area;
+}
+
+/* The larger of two regions swallows the other; returns it. */
+static int32_t regions_join(struct tree *tree, int32_t a, int32_t b, int level)
 {
   struct region *kept, *gone;
 
-  a = root_of(tree->parent, a);
-  b = root_of(tree->parent, b);
-  if (a == b)
-    return;
   if (tree->region[a].area < tree->region[b].area) {
     int32_t other = a;
 
@@ -177,47 +201,64 @@ static void regions_join(struct tree *tree, int32_t a, int32_t b, int level)
   }
   kept = &tree->region[a];
   gone = &tree->region[b];
-  tree->parent[b] = a;
+  gone->parent = a;
   region_consider(tree, gone, level);
-  if (kept->area + gone->area > GROWTH * kept->mark_area) {
-    region_consider(tree, kept, level);
-    kept->mark_area = kept->area + gone->area;
-    kept->mark_level = level;
-  }
-  kept->area += gone->area;
+  region_grow(tree, kept, kept->area + gone->area, level);
   kept->x += gone->x;
   kept->y += gone->y;
   kept->xx += gone->xx;
   kept->xy += gone->xy;
   kept->yy += gone->yy;
+  return a;
 }
 
-static void node_take(struct tree *tree, int32_t node)
+/* The region at a neighbour, joined to what the node has met already (-1: nothing). */
+static int32_t neighbour_meet(struct tree *tree, int32_t met, int32_t label, int level)
 {
-  int column = node % tree->width, row = node / tree->width, level = tree->level[node];
-  float x = (float)(column - tree->width / 2), y = (float)(row - tree->height / 2);
+  int32_t root;
 
-  tree->parent[node] = node;
-  tree->region[node] = (struct region){1, 1, x, y, x * x, x * y, y * y, level};
-  if (column > 0 && tree->parent[node - 1] >= 0)
-    regions_join(tree, node - 1, node, level);
-  if (column + 1 < tree->width && tree->parent[node + 1] >= 0)
-    regions_join(tree, node + 1, node, level);
-  if (row > 0 && tree->parent[node - tree->width] >= 0)
-    regions_join(tree, node - tree->width, node, level);
-  if (row + 1 < tree->height && tree->parent[node + tree->width] >= 0)
-    regions_join(tree, node + tree->width, node, level);
+  if (label < 0)
+    return met;
+  root = root_of(tree->region, label);
+  return met < 0 || met == root ? root : regions_join(tree, met, root, level);
+}
+
+static void node_take(struct tree *tree, uint32_t place)
+{
+  int column = (int)(place & 0xffff), row = (int)(place >> 16);
+  int32_t *label = tree->label + (size_t)row * (size_t)tree->width + (size_t)column, met = -1;
+  int level = tree->level[label - tree->label];
+  float x = (float)(column - tree->width / 2), y = (float)(row - tree->height / 2);
+  struct region *region;
+
+  if (column > 0)
+    met = neighbour_meet(tree, met, label[-1], level);
+  if (column + 1 < tree->width)
+    met = neighbour_meet(tree, met, label[1], level);
+  if (row > 0)
+    met = neighbour_meet(tree, met, label[-tree->width], level);
+  if (row + 1 < tree->height)
+    met = neighbour_meet(tree, met, label[tree->width], level);
+  if (met < 0) {
+    met = tree->regions++;
+    tree->region[met] = (struct region){.parent = met, .mark_area = 1, .mark_level = level};
+  }
+  *label = met;
+  region = &tree->region[met];
+  region_grow(tree, region, region->area + 1, level);
+  region->x += x;
+  region->y += y;
+  region->xx += x * x;
+  region->xy += x * y;
+  region->yy += y * y;
 }
 
 /* Regions still standing when only walls are left. */
 static void regions_finish(struct tree *tree)
 {
-  for (int i = 0; i < tree->taken; i++) {
-    int32_t node = tree->order[i];
-
-    if (tree->parent[node] == node)
-      region_consider(tree, &tree->region[node], LEVELS);
-  }
+  for (int i = 0; i < tree->regions; i++)
+    if (tree->region[i].parent == i)
+      region_consider(tree, &tree->region[i], LEVELS);
 }
 
 static int cell_of(const struct find_blobs *blobs, double x, double y)

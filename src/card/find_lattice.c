@@ -241,7 +241,12 @@ static int ties_list(const struct find_blobs *blobs, const struct find_lattice *
       int blob = lattice->blob[column + FIND_REACH][row + FIND_REACH];
 
       if (blob >= 0)
-        tie[count++] = (struct find_tie){column, row, blobs->blob[blob].x, blobs->blob[blob].y, 1, 1};
+        tie[count++] = (struct find_tie){.column = column,
+                                         .row = row,
+                                         .x = blobs->blob[blob].x,
+                                         .y = blobs->blob[blob].y,
+                                         .weight_x = 1,
+                                         .weight_y = 1};
     }
   return count;
 }
@@ -250,7 +255,7 @@ static bool map_update(const struct find_blobs *blobs, struct find_lattice *latt
 {
   struct find_tie tie[FIND_SPAN * FIND_SPAN];
 
-  return find_map_fit(tie, ties_list(blobs, lattice, tie), false, &lattice->map);
+  return find_map_fit(tie, ties_list(blobs, lattice, tie), false, &lattice->map, NULL);
 }
 
 /* Length of the shorter step and area of a cell at a node. */
@@ -266,12 +271,10 @@ static double step_at(const struct find_lattice *lattice, int column, int row, d
   return fmin(hypot(ux, uy), hypot(vx, vy));
 }
 
-/* Nodes anew from the map, one row and column beyond the span too; strays fall out. */
-static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lattice)
+/* Nodes anew from the map, within a span; strays fall out. */
+static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lattice, int left, int right,
+                        int top, int bottom)
 {
-  int left = lattice->left - 1, right = lattice->right + 1, top = lattice->top - 1,
-      bottom = lattice->bottom + 1;
-
   memset(lattice->blob, -1, sizeof lattice->blob);
   lattice->count = 0;
   lattice->left = lattice->top = FIND_REACH;
@@ -298,9 +301,23 @@ bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *s
   for (int i = 0; i < ROUNDS; i++) {
     if (!map_update(blobs, lattice))
       return false;
-    nodes_renew(blobs, lattice);
+    nodes_renew(blobs, lattice, lattice->left - 1, lattice->right + 1, lattice->top - 1, lattice->bottom + 1);
     if (lattice->count < NODES_MIN || lattice->right == lattice->left || lattice->bottom == lattice->top)
       return false;
   }
   return map_update(blobs, lattice);
+}
+
+void find_lattice_adjust(const struct find_blobs *blobs, int columns, int rows, struct mat3 *map)
+{
+  struct find_lattice lattice = {.map = *map};
+
+  if (columns > FIND_REACH || rows > FIND_REACH)
+    return;
+  for (int i = 0; i < ROUNDS; i++) {
+    nodes_renew(blobs, &lattice, 0, columns - 1, 0, rows - 1);
+    if (2 * lattice.count < columns * rows || !map_update(blobs, &lattice))
+      return;
+  }
+  *map = lattice.map;
 }

@@ -27,7 +27,7 @@ static struct frame frame_of(const struct find_tie *tie, int count, bool of_grid
   return frame;
 }
 
-/* x (g u + h v + 1) = a u + b v + c, and so for y; g and h are left out of an affine map. */
+/* x (g u + h v + 1) = a u + b v + c + sag . bend, and so for y; g, h are left out of an affine map, bend of a flat one. */
 static void rows_fill(const struct find_tie *tie, struct frame grid, struct frame photo, int unknowns,
                       double *a, double *b)
 {
@@ -36,24 +36,27 @@ static void rows_fill(const struct find_tie *tie, struct frame grid, struct fram
   double weight[2] = {tie->weight_x, tie->weight_y};
 
   for (int i = 0; i < 2; i++) {
-    double row[8] = {0};
+    double row[10] = {0};
+    const double *sag = i == 0 ? tie->sag_x : tie->sag_y;
 
     row[3 * i] = u;
     row[3 * i + 1] = v;
     row[3 * i + 2] = 1;
     row[6] = -u * place[i];
     row[7] = -v * place[i];
+    row[8] = sag[0] / photo.scale;
+    row[9] = sag[1] / photo.scale;
     for (int k = 0; k < unknowns; k++)
       a[i * unknowns + k] = weight[i] * row[k];
     b[i] = weight[i] * place[i];
   }
 }
 
-bool find_map_fit(const struct find_tie *tie, int count, bool affine, struct mat3 *map)
+bool find_map_fit(const struct find_tie *tie, int count, bool affine, struct mat3 *map, struct point *bend)
 {
   static const struct mat3 none = {{{0}}};
-  int unknowns = affine || count < AFFINE_BELOW ? 6 : 8;
-  double a[2 * TIES_MAX * 8], b[2 * TIES_MAX], x[8] = {0};
+  int unknowns = affine || count < AFFINE_BELOW ? 6 : bend == NULL ? 8 : 10;
+  double a[2 * TIES_MAX * 10], b[2 * TIES_MAX], x[10] = {0};
   struct frame grid = frame_of(tie, count, true), photo = frame_of(tie, count, false);
   struct mat3 inner = none, from_grid = mat3_identity(), to_photo = mat3_identity();
   struct error error;
@@ -64,7 +67,7 @@ bool find_map_fit(const struct find_tie *tie, int count, bool affine, struct mat
     rows_fill(&tie[i], grid, photo, unknowns, a + (size_t)(2 * i * unknowns), b + (size_t)2 * i);
   if (!solve_linear(2 * (size_t)count, (size_t)unknowns, a, b, x, NULL, &error))
     return false;
-  memcpy(inner.m, x, sizeof x);
+  memcpy(inner.m, x, 8 * sizeof *x);
   inner.m[2][2] = 1;
   from_grid.m[0][0] = from_grid.m[1][1] = 1 / grid.scale;
   from_grid.m[0][2] = -grid.x / grid.scale;
@@ -73,6 +76,8 @@ bool find_map_fit(const struct find_tie *tie, int count, bool affine, struct mat
   to_photo.m[0][2] = photo.x;
   to_photo.m[1][2] = photo.y;
   *map = mat3_multiply(to_photo, mat3_multiply(inner, from_grid));
+  if (bend != NULL)
+    *bend = (struct point){x[8], x[9]};
   return true;
 }
 

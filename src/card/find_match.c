@@ -5,11 +5,13 @@
 
 #include "card/find_parts.h"
 
-enum { ORIENTATIONS = 8, NODES_MIN = 5, KEPT = 4 };
+enum { ORIENTATIONS = 8, NODES_MIN = 5, KEPT = 4, CHART_NODES = 20 };
 #define NODES_SHARE 0.6  /* of the lattice's nodes lie under the card  */
 #define INSIDE_SHARE 0.5 /* of the patches lie in the frame            */
 #define MIDDLE 0.18      /* of the pitch: where a patch is sampled     */
-#define QUICK_MIN 25.0   /* chi-squared of 9: by chance once in 300    */
+#define CHART_CHROMA                                                                                         \
+  0.15                 /* least principal deviation of chroma of an unknown chart, relative to brightness */
+#define QUICK_MIN 25.0 /* chi-squared of 9: by chance once in 300    */
 
 /* Column and row on the lattice from the layout's: integers. */
 struct placement {
@@ -193,4 +195,36 @@ bool find_match_best(const struct find_picture *picture, const struct find_tone 
     }
   }
   return match->layout != NULL;
+}
+
+/* Chroma relative to brightness, red against green and green against blue. */
+static void chroma_add(const struct find_sample *sample, double sum[5])
+{
+  double level = fmax((sample->code.v[0] + sample->code.v[1] + sample->code.v[2]) / 3, 0.05);
+  double a = (sample->code.v[0] - sample->code.v[1]) / level,
+         b = (sample->code.v[1] - sample->code.v[2]) / level;
+
+  sum[0] += a;
+  sum[1] += b;
+  sum[2] += a * a;
+  sum[3] += a * b;
+  sum[4] += b * b;
+}
+
+bool find_match_is_chart(const struct find_picture *picture, const struct find_tone *tone,
+                         const struct find_lattice *lattice)
+{
+  struct colours colours = {.picture = picture, .tone = tone, .lattice = lattice};
+  double sum[5] = {0}, n = lattice->count, aa, ab, bb;
+
+  if (lattice->count < CHART_NODES)
+    return false;
+  for (int column = lattice->left; column <= lattice->right; column++)
+    for (int row = lattice->top; row <= lattice->bottom; row++)
+      if (lattice->blob[column + FIND_REACH][row + FIND_REACH] >= 0)
+        chroma_add(sample_at(&colours, column, row), sum);
+  aa = sum[2] / n - sum[0] * sum[0] / n / n;
+  ab = sum[3] / n - sum[0] * sum[1] / n / n;
+  bb = sum[4] / n - sum[1] * sum[1] / n / n;
+  return (aa + bb) / 2 - hypot((aa - bb) / 2, ab) > CHART_CHROMA * CHART_CHROMA;
 }

@@ -85,14 +85,19 @@ bool find_seeds_make(const struct find_blobs *blobs, struct find_seeds *seeds, s
 bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *seed,
                        struct find_lattice *lattice);
 
+/* Moves a map whose columns and rows start at 0 onto the blobs of a finer picture; leaves it where half of them are missing. */
+void find_lattice_adjust(const struct find_blobs *blobs, int columns, int rows, struct mat3 *map);
+
 /* -- find_map.c: plane maps ----------------------------------------------------------------------------------------- */
 
 struct find_tie {
   double column, row, x, y, weight_x, weight_y;
+  double sag_x[2], sag_y[2]; /* of x and y by the unknown bend, for a bent fit */
 };
 
-/* Least-squares plane map x, y from column, row: affine for fewer than 8 ties or when `affine`. */
-bool find_map_fit(const struct find_tie *tie, int count, bool affine, struct mat3 *map);
+/* Least-squares plane map x, y from column, row: affine for fewer than 8 ties or when `affine`. With `bend` not NULL x and y
+ * are the map's plus sag . bend, and bend is found too. */
+bool find_map_fit(const struct find_tie *tie, int count, bool affine, struct mat3 *map, struct point *bend);
 struct point find_map_apply(const struct mat3 *map, double column, double row);
 
 /* -- find_layout.c: what to look for -------------------------------------------------------------------------------- */
@@ -137,7 +142,8 @@ struct find_score find_score_full(const struct find_layout *layout, const struct
 struct find_match {
   const struct find_layout *layout;
   bool mirrored;
-  struct mat3 map; /* photo pixels from the layout's column, row */
+  struct mat3 map;   /* photo pixels from the layout's column, row, before the sag */
+  struct point bend; /* sag of a curved sheet as in pose.h; 0 flat                   */
   struct find_score score;
   double width[2]; /* of patches over the pitch, by column and row, as measured by find_refine; 0: not */
   double rival;    /* evidence of the best other placement */
@@ -148,14 +154,35 @@ bool find_match_best(const struct find_picture *picture, const struct find_tone 
                      const struct find_lattice *lattice, const struct find_layout *layout, int layouts,
                      struct find_match *match);
 
+/* A colourful lattice of many nodes: a chart, if perhaps not one of ours. */
+bool find_match_is_chart(const struct find_picture *picture, const struct find_tone *tone,
+                         const struct find_lattice *lattice);
+
+/* -- find_edges.c: what the photo itself shows of a patch ------------------------------------------------------------ */
+
+/* Shape of the sag along the layout's longer side: 0 at the corner places, 1 in the middle. */
+double find_match_sag(const struct find_layout *layout, double column, double row);
+
+/* Photo pixels of a column and row, sag and all; and pixels between patches in the middle, the closer direction. */
+struct point find_match_place(const struct find_match *match, double column, double row);
+double find_match_pitch(const struct find_match *match);
+
+struct find_centre {
+  bool found;
+  double shift, width; /* of the patch against its expected place, and its side, in pitches */
+};
+struct find_centre find_centre_read(const struct image *image, const struct find_match *match, int column,
+                                    int row, bool along_row);
+
+void find_samples_read(const struct image *image, const struct find_match *match, struct find_sample *sample);
+
 /* -- find_refine.c: the map from patch edges in the photo ------------------------------------------------------------ */
+
+/* Moves the map onto the patch edges, bent if the sheet is. */
+void find_refine(const struct image *image, struct find_match *match);
 
 /* Patches of the same size on the lattice right outside the card: more than a few, and it is a larger target. */
 int find_patches_beyond(const struct image *image, const struct find_match *match);
-
-/* Moves the map onto the patch edges and scores the patches anew from the photo's own pixels. */
-void find_refine(const struct image *image, struct find_match *match);
-void find_samples_read(const struct image *image, const struct find_match *match, struct find_sample *sample);
 
 /* -- find_places.c: where a small card may be ----------------------------------------------------------------------- */
 

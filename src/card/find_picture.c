@@ -38,36 +38,36 @@ void find_tone_make(const struct image_blocks *blocks, struct find_tone *tone)
     tone->code[i] = white * TOE * expm1(i / 255.0 * scale);
 }
 
-/* Mean of the blocks under one picture pixel. */
-static void block_mean(const struct image_blocks *blocks, int column, int row, int times, double mean[3])
+/* Sum of a row of blocks, `times` blocks a picture pixel. */
+static void add_blocks(const struct image_blocks *blocks, int row, int times,
+                       const struct find_picture *picture, float *sum)
 {
-  int right = column + times < blocks->columns ? column + times : blocks->columns;
-  int bottom = row + times < blocks->rows ? row + times : blocks->rows,
-      count = (right - column) * (bottom - row);
+  size_t left = (size_t)picture->left / (size_t)blocks->size;
+  const float *mean = blocks->mean + 3 * ((size_t)row * (size_t)blocks->columns + left);
 
-  mean[0] = mean[1] = mean[2] = 0;
-  for (int y = row; y < bottom; y++)
-    for (int x = column; x < right; x++)
-      for (int i = 0; i < 3; i++)
-        mean[i] +=
-            (double)blocks->mean[3 * ((size_t)y * (size_t)blocks->columns + (size_t)x) + (size_t)i] / count;
+  for (int x = 0; x < picture->width; x++, sum += 3)
+    for (int i = 0; i < times; i++, mean += 3) {
+      sum[0] += mean[0];
+      sum[1] += mean[1];
+      sum[2] += mean[2];
+    }
 }
 
 static void fill_from_blocks(const struct image_blocks *blocks, const struct find_tone *tone,
-                             struct find_picture *picture)
+                             struct find_picture *picture, float *sum)
 {
-  int times = (int)picture->step / blocks->size;
-  int left = (int)picture->left / blocks->size, top = (int)picture->top / blocks->size;
+  int times = (int)picture->step / blocks->size, top = (int)picture->top / blocks->size;
+  float share = (float)FIND_TABLE / (float)(times * times);
 
-  for (int y = 0; y < picture->height; y++)
-    for (int x = 0; x < picture->width; x++) {
-      double mean[3];
+  for (int y = 0; y < picture->height; y++) {
+    uint8_t *byte = picture->byte + 3 * (size_t)y * (size_t)picture->width;
 
-      block_mean(blocks, left + x * times, top + y * times, times, mean);
-      for (int i = 0; i < 3; i++)
-        picture->byte[3 * ((size_t)y * (size_t)picture->width + (size_t)x) + (size_t)i] =
-            tone->byte[(int)(fmin(fmax(mean[i], 0.0), 1.0) * FIND_TABLE)];
-    }
+    memset(sum, 0, 3 * (size_t)picture->width * sizeof *sum);
+    for (int i = 0; i < times; i++)
+      add_blocks(blocks, top + y * times + i, times, picture, sum);
+    for (int i = 0; i < 3 * picture->width; i++)
+      byte[i] = tone->byte[(int)fminf(sum[i] * share, FIND_TABLE)];
+  }
 }
 
 static void add_row8(const uint8_t *code, int step, int width, uint32_t *sum)
@@ -118,6 +118,7 @@ bool find_picture_make(const struct image *image, const struct image_blocks *blo
                        struct find_picture *picture, struct error *error)
 {
   uint32_t *sum = NULL;
+  float *mean = NULL;
   bool done = false;
 
   *picture = (struct find_picture){.width = window.width / step,
@@ -127,17 +128,19 @@ bool find_picture_make(const struct image *image, const struct image_blocks *blo
                                    .top = window.top / step * step};
   picture->byte = malloc(3 * (size_t)picture->width * (size_t)picture->height + 1);
   sum = malloc((3 * (size_t)picture->width + 1) * sizeof *sum);
-  if (picture->byte == NULL || sum == NULL) {
+  mean = malloc((3 * (size_t)picture->width + 1) * sizeof *mean);
+  if (picture->byte == NULL || sum == NULL || mean == NULL) {
     error_no_memory(error, "the search for the card");
     goto out;
   }
   if (step % blocks->size == 0)
-    fill_from_blocks(blocks, tone, picture);
+    fill_from_blocks(blocks, tone, picture, mean);
   else
     fill_from_photo(image, tone, step, picture, sum);
   done = true;
 out:
   free(sum);
+  free(mean);
   if (!done)
     find_picture_clear(picture);
   return done;

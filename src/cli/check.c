@@ -21,11 +21,10 @@ const struct command CHECK_COMMAND = {
     "check",
     "PHOTO...",
     "tells whether photos are fit for measuring, and what to do about it while you are still there",
-    "Finds the card, reads it and looks at focus, exposure, light and the card itself. - in place of a photo "
-    "takes names "
-    "from standard input, one a line. The exit status is 0 when every photo is sound or doubtful, and 1 when "
-    "one is "
-    "unfit.",
+    "Finds the 24-patch chart and reads it; looks at its size and tilt, at clipping, glare and shadow on "
+    "it, at how the light falls off over the frame, and at what the camera says it did. - in place of a "
+    "photo takes names from standard input, one a line. The exit status is 0 when every photo is sound or "
+    "doubtful, and 1 when one is unfit.",
     OPTION,
     run};
 

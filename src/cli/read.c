@@ -77,6 +77,16 @@ struct request {
   struct sheet_style style;
 };
 
+/* No failure: other photos of the same region file may be the ones that matter. */
+static void note_no_region(const char *path, const char *regions)
+{
+  struct error note;
+
+  error_set(&note, ERROR_NONE, "no-region",
+            "no region of %s is of this photo; if one should be, correct its photo column", regions);
+  terminal_failure(path, &note);
+}
+
 static int show(const char *path, const struct measurement *measurement, const void *context,
                 struct text *out)
 {
@@ -90,6 +100,9 @@ static int show(const char *path, const struct measurement *measurement, const v
     done = report_json(measurement, comparison, comparisons, out, &error);
   } else if (done) {
     report_sheet(measurement, comparison, comparisons, request->style, out);
+  }
+  if (done && measurement->card_found && request->options.regions && measurement->readings == 0) {
+    note_no_region(path, request->words->value[OPTION_REGIONS]);
   }
   int status = done ? 0 : terminal_failure(path, &error);
   if (measurement->card_found) {

@@ -78,20 +78,21 @@ static struct lab middle(struct lab a, struct lab b)
   return (struct lab){(a.L + b.L) / 2, (a.a + b.a) / 2, (a.b + b.b) / 2};
 }
 
-/* 95 % half-width of de00. Far from zero it is the spread along the gradient, w1. A distance can't be negative: at zero
- * all directions count, and the half-width is the radius r of the 95 % region. Between them
- *   w^2 = w1^2 + (r^2 - w1^2) r^2 / (r^2 + de00^2),
- * which covers a little more than 95 % (tests/compare draws it). */
+/* 95 % half-width of de00. Far from zero it is the spread along the gradient, w1. A distance can't be negative: near zero
+ * all directions count, and the half-width is the radius r of the 95 % region, up to a distance of r itself, since two
+ * readings of one colour come out as far apart as that. Beyond r what lies across the gradient fades,
+ *   w^2 = w1^2 + (r^2 - w1^2) (r / de00)^4,
+ * which tests/compare holds against draws. */
 static double half_width(const struct reading *a, const struct reading *b, struct mat3 covariance,
                          double de00)
 {
   double r = values_radius95(middle(a->lab_d50, b->lab_d50), covariance);
 
-  if (de00 < 0.05 || !(r > 0)) { /* no gradient at zero */
+  if (de00 <= r) {
     return r;
   }
   double w1 = NORMAL_95 * sqrt(variance_along(a, b));
-  return sqrt(w1 * w1 + fmax(r * r - w1 * w1, 0) * r * r / (r * r + de00 * de00));
+  return sqrt(w1 * w1 + fmax(r * r - w1 * w1, 0) * pow(r / de00, 4));
 }
 
 static int same_moisture(const struct region *a, const struct region *b)

@@ -10,15 +10,17 @@
 enum { ENCODING_STEPS = 1024 };
 
 struct encoding {
-  char name[64]; /* "sRGB" or the profile's description                                */
-  bool embedded; /* false: the file carried none, sRGB taken                           */
-  /* Linear light 0..1 at code i / ENCODING_STEPS, a channel each; rising. */
+  char name[64]; /* "sRGB", the profile's description, or "sRGB (embedded profile not usable: why)" */
+  bool embedded; /* false: the file carried none that can be used, sRGB taken          */
+  /* Linear light at code i / ENCODING_STEPS, a channel each; rises with every step, to 1; black may be above 0. */
   double curve[3][ENCODING_STEPS + 1];
   struct mat3 xyz_from_linear; /* to XYZ under D50, Y = 100 for white                    */
 };
 
-/* A profile that is damaged or no RGB matrix profile is refused: ERROR_FILE "bad-profile". Says what to do: save the
- * photo again without or with a plain profile. */
+/* A damaged profile, or one whose curves don't rise, is refused: ERROR_FILE "bad-profile". Says what to do: save the photo
+ * again with a plain profile. An intact profile of another kind (lookup table, grey, CMYK) says nothing that could be used:
+ * sRGB is taken, embedded is false and the name tells. Where a profile holds a lookup table beside curves and primaries,
+ * the latter count. `name` is the file's, for messages. */
 bool encoding_of_image(const struct image *image, const char *name, struct encoding *encoding,
                        struct error *error);
 

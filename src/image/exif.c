@@ -170,7 +170,7 @@ int exif_read(const uint8_t *bytes, size_t size, struct image_exposure *exposure
   if (!data) {
     return 1;
   }
-  /* This option, on by default, would fill in what the file lacks, even the present time. */
+  /* This option, on by default, puts in tags that the file lacks and rewrites unusual ones. */
   exif_data_unset_option(data, EXIF_DATA_OPTION_FOLLOW_SPECIFICATION);
   exif_data_load_data(data, bytes, (unsigned)size);
   read_camera(data, exposure->camera, sizeof exposure->camera);

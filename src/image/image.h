@@ -39,10 +39,12 @@ struct image {
   struct image_exposure exposure;
 };
 
-/* Decodes a JPEG or PNG held in memory; `name` is for messages. Refused with ERROR_FILE: what is neither, truncated or
- * damaged data, other than 8 or 16 bits; with ERROR_UNMEASURABLE: grey, palette, CMYK pictures ("not-rgb"), pictures
- * under 16 pixels a side ("too-small") or over the limits ("too-large"). Alpha is dropped where it is opaque
- * everywhere and else the file refused, since transparent pixels have no colour. */
+/* Decodes a JPEG or PNG held in memory; `name` is for messages. Reads strictly: what a decoder would guess is refused.
+ * ERROR_FILE: neither format ("format"), truncated or damaged data ("damaged"; a JPEG has no checksums, so that some damage
+ * can't be seen), other than 8 or 16 bits ("bits"), rare JPEGs ("unsupported"), a damaged profile ("bad-profile").
+ * ERROR_UNMEASURABLE: grey, palette, CMYK pictures ("not-rgb"), under 16 pixels a side ("too-small"), over the limits
+ * ("too-large"), not opaque everywhere ("transparent"), since transparent pixels have no colour; opaque alpha is dropped.
+ * What stands behind the picture's end (second pictures, films) is passed over. */
 bool image_decode(const struct file_bytes *file, const char *name, struct image *image, struct error *error);
 
 /* Frees what the image owns and leaves it empty. Accepts an empty one. */

@@ -2,9 +2,9 @@
 /* The light over the frame, as a gain on linear light: 1 at the card.
  *
  * A deposit is one colour, so the slow drift of log signal inside it is light. Blocks are given to deposits by
- * chromaticity and place; one smooth field (planar and radial, with small red/green and blue/green tilts) is shared by
- * all deposits and the card, each deposit keeping its own level; a shadow edge splits the frame and no field crosses
- * it. docs/method.md has the model, its priors and what it mistakes for light. */
+ * chromaticity, lightness and place; one smooth field (planar, radial, with small red/green and blue/green tilts) is shared
+ * by all deposits, each deposit keeping its own level; a shadow edge splits the frame, and across it the field takes a step
+ * measured on deposits that lie on both sides. docs/method.md has the model, its priors and what it mistakes for light. */
 #ifndef TAWNY_LIGHT_LIGHT_H
 #define TAWNY_LIGHT_LIGHT_H
 
@@ -18,15 +18,27 @@
 #include "profile/profile.h"
 
 enum {
-  LIGHT_TERMS = 14, /* parameters of the field, see light.c                                */
+  LIGHT_COMMON = 5, /* terms that all channels share: x, y, radial, x^2 - y^2, xy           */
+  LIGHT_TINT = 3,   /* of red over green, and of blue over green: x, y, radial              */
+  LIGHT_RED_AT = LIGHT_COMMON,
+  LIGHT_BLUE_AT = LIGHT_RED_AT + LIGHT_TINT,
+  LIGHT_STEP_AT = LIGHT_BLUE_AT + LIGHT_TINT, /* R G B: log gain beyond a shadow edge, 0 without one      */
+  LIGHT_TERMS = LIGHT_STEP_AT + 3,
   LIGHT_DEPOSITS_MAX = 64
 };
 
 /* Where a place stands towards a shadow edge. */
 enum light_side {
   LIGHT_AS_CARD, /* no edge between the card and here                                        */
-  LIGHT_BEYOND,  /* across a shadow edge: the gain is not known from the card's side          */
-  LIGHT_ON_EDGE  /* too near an edge to tell                                                 */
+  LIGHT_BEYOND,  /* across a shadow edge: the gain takes the step measured there             */
+  LIGHT_ON_EDGE  /* in the half shadow, where the gain changes too fast to be known          */
+};
+
+/* A straight edge of a shadow. */
+struct light_edge {
+  struct point place;  /* on it, pixels                                                    */
+  struct point normal; /* unit, towards the side the card's lit patches are not on         */
+  double half;         /* pixels from its middle to where it no longer shows               */
 };
 
 struct light {
@@ -36,15 +48,17 @@ struct light {
   uint8_t *side;     /* owned; per block: enum light_side                               */
   size_t deposits;
   struct point centre;      /* of the card                                                     */
+  struct point middle;      /* of the frame                                                    */
   double scale;             /* pixels: half the frame's diagonal                               */
   double term[LIGHT_TERMS]; /* log gain, natural                                               */
   double covariance[LIGHT_TERMS][LIGHT_TERMS];
   bool estimated; /* false: too little to go by, gain 1 with the prior's covariance  */
   double
-      disagreement; /* drift of deposits against each other and the card's own gradient, in standard deviations; 1
-                             * is as expected. The covariance is already widened by it         */
-  bool shadow_edge;      /* an edge was found                                               */
-  bool shadow_over_card; /* and it crosses the card                                         */
+      disagreement; /* drift of deposits against the field they share, in standard deviations; 1 is as expected.
+                        * The covariance is already widened by it                      */
+  bool shadow_edge;       /* an edge was found                                               */
+  bool shadow_over_card;  /* and it crosses the card                                         */
+  struct light_edge edge; /* where shadow_edge                                              */
 };
 
 /* Estimates the light from the blocks of the photo (codes), the card's patches and a first profile. Never fails for lack
@@ -60,6 +74,7 @@ struct vec3 light_gain(const struct light *light, struct point place);
 /* d(log gain R G B) / d(term) at a place. */
 void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS]);
 
+/* With an edge over the card this also tells which of its patches are shaded: those not LIGHT_AS_CARD. */
 enum light_side light_side_at(const struct light *light, struct point place);
 
 #endif

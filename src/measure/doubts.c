@@ -9,15 +9,17 @@
 /* Limits, each in the unit of its name. Set on rendered scenes that report nothing in docs/accuracy.md. */
 static const double RADIUS_SOUND = 5;       /* CIEDE2000: about half a chip step           */
 static const double CARD_PATCH_PIXELS = 12; /* below, edges and sharpening reach the middle */
-static const double LEFT_ONE_OUT_P90 = 7;   /* CIEDE2000                                    */
-static const double SECOND_CARD = 4;        /* CIEDE2000                                    */
-static const double LIGHT_DISAGREES = 3;    /* standard deviations                          */
-static const double TILT = 45;              /* degrees                                      */
-static const double LEFT_OUT = 0.4;         /* share of a region's pixels                   */
-static const double CLIPPED = 0.05;         /* the same                                     */
-static const double LOBES = 8;              /* CIEDE2000                                    */
-static const double DRIFT = 0.35;           /* log light over a region: 40 %                */
-static const double BEYOND = 0.02;          /* share of a region across a shadow edge       */
+static const double USED_PATCHES = 0.6;     /* share of the card's patches                  */
+static const size_t GLARE_PATCHES = 3, CLIPPED_GREYS = 2;
+static const double LEFT_ONE_OUT_P90 = 7; /* CIEDE2000                                    */
+static const double SECOND_CARD = 4;      /* CIEDE2000                                    */
+static const double LIGHT_DISAGREES = 3;  /* standard deviations                          */
+static const double TILT = 45;            /* degrees                                      */
+static const double LEFT_OUT = 0.4;       /* share of a region's pixels                   */
+static const double CLIPPED = 0.05;       /* the same                                     */
+static const double LOBES = 8;            /* CIEDE2000                                    */
+static const double DRIFT = 0.35;         /* log light over a region: 40 %                */
+static const double BEYOND = 0.02;        /* share of a region across a shadow edge       */
 
 struct doubts {
   struct measurement *measurement;
@@ -52,34 +54,37 @@ static void add(struct doubts *doubts, int region, const char *code, const char 
   va_end(arguments);
 }
 
-static size_t patches_left_out(const struct measurement *m, enum card_cause cause)
+static size_t patches_left_out(const struct measurement *m, enum card_cause cause, bool greys_only)
 {
   size_t count = 0;
 
   for (size_t i = 0; i < m->patches.count; i++) {
-    count += m->sample[i].cause == cause;
+    count += m->sample[i].cause == cause && (m->sample[i].grey || !greys_only);
   }
   return count;
 }
 
+/* Saturated patches leave the file's gamut in any well exposed photo; clipped greys are a matter of exposure. */
 static void about_patches(struct doubts *doubts)
 {
   const struct measurement *m = doubts->measurement;
-  size_t clipped = patches_left_out(m, CARD_CLIPPED), glare = patches_left_out(m, CARD_GLARE);
-  size_t shaded = patches_left_out(m, CARD_SHADED), lost = m->patches.count - m->profile.used;
+  size_t clipped = patches_left_out(m, CARD_CLIPPED, true), glare = patches_left_out(m, CARD_GLARE, false);
+  size_t shaded = patches_left_out(m, CARD_SHADED, false);
 
   if (shaded > 0) {
     add(doubts, -1, "card-shaded",
-        "%zu patches of the card lie in shadow; move the card into the light of the face", shaded);
+        "part of the card lies in shadow (patches left out: %zu); move it into the light of the face",
+        shaded);
   }
-  if (glare > 0) {
-    add(doubts, -1, "card-glare", "%zu patches mirror the light; tilt the card a little or stand elsewhere",
-        glare);
+  if (glare >= GLARE_PATCHES) {
+    add(doubts, -1, "card-glare",
+        "the card mirrors the light (patches left out: %zu); tilt it a little or stand elsewhere", glare);
   }
-  if (clipped > 0) {
-    add(doubts, -1, "card-clipped", "%zu patches are clipped; expose less", clipped);
+  if (clipped >= CLIPPED_GREYS) {
+    add(doubts, -1, "card-clipped",
+        "the light greys of the card are clipped (patches left out: %zu); expose less", clipped);
   }
-  if (4 * lost > m->patches.count) {
+  if ((double)m->profile.used < USED_PATCHES * (double)m->patches.count) {
     add(doubts, -1, "few-patches",
         "only %zu of %zu patches steer the camera model; clean, light and expose the card evenly",
         m->profile.used, m->patches.count);

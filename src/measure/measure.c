@@ -68,12 +68,14 @@ static bool locate_card(const struct image_blocks *blocks, const struct measure_
   return true;
 }
 
-static void fill_samples(const struct card_reference *card, struct measurement *m, bool keep_gains)
+/* `lit`: the light is known, patches are evened by it, and those in a shadow that the rest is not in are left out. */
+static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {
   for (size_t i = 0; i < m->patches.count; i++) {
     const struct card_patch_view *view = &m->patches.view[i];
     struct profile_sample *sample = &m->sample[i];
-    struct vec3 gain = keep_gains ? light_gain(&m->light, view->centre) : (struct vec3){{1, 1, 1}};
+    struct vec3 gain = lit ? light_gain(&m->light, view->centre) : (struct vec3){{1, 1, 1}};
+    bool shaded = lit && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD;
 
     *sample = (struct profile_sample){.linear = view->linear,
                                       .gain = gain,
@@ -82,7 +84,7 @@ static void fill_samples(const struct card_reference *card, struct measurement *
                                       .reference_d50 = card->patch[i].lab_d50,
                                       .tolerance = card->patch[i].tolerance,
                                       .grey = card->patch[i].grey,
-                                      .cause = view->cause};
+                                      .cause = shaded ? CARD_SHADED : view->cause};
   }
 }
 

@@ -12,7 +12,7 @@ enum munsell_confidence { MUNSELL_CONFIDENCE_LOW, MUNSELL_CONFIDENCE_MEDIUM, MUN
 struct munsell_chip {
   const char *notation;               /* "10YR 4/3", "N 5/"                                        */
   const char *name;                   /* soil colour name, US spelling; NULL for chips of the book  */
-  enum munsell_confidence confidence; /* of the name (calibration/munsell/README)     */
+  enum munsell_confidence confidence; /* of the name (calibration/README.md)          */
   struct munsell colour;
   struct lab lab_c; /* CIELAB under C, in which nearness is measured              */
   struct lch lch_c; /* the same colour                                            */

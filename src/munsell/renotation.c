@@ -2,7 +2,7 @@
 /* The map. A row of the renotation has a place in the (a*, b*) plane of CIELAB under C: an angle and a radius there. At a
  * given value, a mesh of four-cornered cells lies over that plane, two hues and two chromas to a cell; its corners are
  * mixed, linearly in value, of those in the tabulated values below and above, and within a cell angle and radius are
- * bilinear in hue and chroma. docs/method-munsell.md says why angle, radius and value were taken and not x, y and Y, and
+ * bilinear in hue and chroma. docs/method.md says why angle, radius and value were taken and not x, y and Y, and
  * shows that no cell is folded, so that every colour has exactly one notation. */
 #include "munsell/renotation.h"
 
@@ -306,7 +306,7 @@ bool munsell_from_xyY(struct xyY c, struct munsell *m, enum munsell_place *place
 
     c.Y = fmin(fmax(c.Y, 0), 100);
     m->value = munsell_value(c.Y);
-    done = (c.Y == 0 || find_hue_and_chroma(c, m)) && within;
+    done = find_hue_and_chroma(c, m) && within;
   }
   if (place) {
     *place = done ? place_of_colour(*m, c) : MUNSELL_OUTSIDE;

@@ -32,7 +32,7 @@ double munsell_luminance(double value);
 double munsell_value(double luminance);
 
 /* Forward: xyY under C. Between rows, angle and radius in the (a*, b*) plane under C are linear in hue, value and chroma
- * (docs/method-munsell.md). Value is clamped to 0..10, any hue is taken round the circle; chroma may pass the rows, where the
+ * (docs/method.md). Value is clamped to 0..10, any hue is taken round the circle; chroma may pass the rows, where the
  * radius grows on linearly, though no real colour need be there (Z < 0). Not finite: all zero. */
 struct xyY munsell_to_xyY(struct munsell m);
 

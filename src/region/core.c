@@ -275,6 +275,7 @@ bool core_find(const struct vec3 *colour, size_t count, struct vec3 least, struc
 
   if (done) {
     choose(&cloud, core);
+    core->least = least;
   }
   free(cloud.scratch);
   free(cloud.distance2);

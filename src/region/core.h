@@ -14,8 +14,9 @@
 
 struct core {
   struct vec3 centre;     /* log R, G, B                                                            */
-  struct mat3 covariance; /* of a single pixel                                                      */
+  struct mat3 covariance; /* of a single pixel, with least^2 on its diagonal                        */
   struct mat3 whiten;     /* |whiten (x - centre)| is the distance of x in standard deviations      */
+  struct vec3 least;      /* as given to core_find                                                  */
 };
 
 /* Distances in standard deviations: the centre is taken from pixels within CORE_WINDOW (90 % of a normal population), and

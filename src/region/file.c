@@ -4,7 +4,6 @@
 #include <string.h>
 #include <strings.h>
 
-#include "base/file.h"
 #include "region/list.h"
 
 static bool ends_with(const char *path, const char *ending)
@@ -53,22 +52,31 @@ static bool check_encoding(const struct file_bytes *text, struct error *error)
                    bad - start + 1);
 }
 
+bool region_file_parse(const char *name, const struct file_bytes *file, struct region_list *list,
+                       struct error *error)
+{
+  struct list_builder builder = {0};
+  struct file_bytes text = *file;
+
+  *list = (struct region_list){0};
+  skip_mark(&text);
+  bool (*read)(const struct file_bytes *, struct list_builder *, struct error *) =
+      is_json(name, &text) ? region_file_json : region_file_csv;
+  bool done =
+      check_encoding(&text, error) && read(&text, &builder, error) && list_finish(&builder, list, error);
+  list_builder_clear(&builder);
+  return done || error_prefix(error, name);
+}
+
 bool region_file_read(const char *path, struct region_list *list, struct error *error)
 {
   struct file_bytes file;
-  struct list_builder builder = {0};
 
   *list = (struct region_list){0};
   if (!file_read(path, REGION_FILE_LIMIT, &file, error)) {
     return false;
   }
-  struct file_bytes text = file;
-  skip_mark(&text);
-  bool (*read)(const struct file_bytes *, struct list_builder *, struct error *) =
-      is_json(path, &text) ? region_file_json : region_file_csv;
-  bool done =
-      check_encoding(&text, error) && read(&text, &builder, error) && list_finish(&builder, list, error);
-  list_builder_clear(&builder);
+  bool done = region_file_parse(path, &file, list, error);
   file_bytes_clear(&file);
-  return done || error_prefix(error, path);
+  return done;
 }

@@ -287,26 +287,39 @@ static bool read_header(struct csv *csv, struct columns *columns, struct error *
 static bool count_is(size_t count, size_t wanted, const char *what, struct error *error)
 {
   return count == wanted ||
-         error_set(error, ERROR_FILE, "bad-regions", "a %s, but %zu numbers are given", what, count);
+         error_set(error, ERROR_FILE, "bad-regions", "%zu numbers are given; a %s", count, what);
 }
 
-static bool shape_of_numbers(struct region *region, const char *shape, const double *number, size_t count,
-                             struct error *error)
+static bool name_shape(const char *word, enum region_shape *shape, struct error *error)
 {
-  if (strcasecmp(shape, "rectangle") == 0) {
+  static const struct {
+    const char *word;
+    enum region_shape shape;
+  } known[] = {{"rectangle", REGION_RECTANGLE}, {"circle", REGION_CIRCLE}, {"polygon", REGION_POLYGON}};
+
+  for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+    if (strcasecmp(word, known[i].word) == 0) {
+      *shape = known[i].shape;
+      return true;
+    }
+  }
+  return error_set(error, ERROR_FILE, "bad-regions",
+                   "shape '%s' is not known; write rectangle, circle or polygon", word);
+}
+
+static bool draw(struct region *region, enum region_shape shape, const double *number, size_t count,
+                 struct error *error)
+{
+  if (shape == REGION_RECTANGLE) {
     return count_is(count, 4, "rectangle takes x y w h", error) &&
            outline_rectangle(region, number[0], number[1], number[2], number[3], error);
   }
-  if (strcasecmp(shape, "circle") == 0) {
+  if (shape == REGION_CIRCLE) {
+    struct point centre = {number[0], number[1]};
     return count_is(count, 3, "circle takes x y r", error) &&
-           outline_ellipse(region, REGION_CIRCLE, (struct point){number[0], number[1]}, number[2], number[2],
-                           error);
+           outline_ellipse(region, REGION_CIRCLE, centre, number[2], number[2], error);
   }
-  if (strcasecmp(shape, "polygon") == 0) {
-    return outline_polygon(region, number, count, error);
-  }
-  return error_set(error, ERROR_FILE, "bad-regions",
-                   "shape '%s' is not known; write rectangle, circle or polygon", shape);
+  return outline_polygon(region, number, count, error);
 }
 
 /* What a row needs while it is read. */
@@ -336,11 +349,15 @@ static bool take_facts(const struct csv *csv, const struct columns *columns, str
 
 static bool take_shape(const struct csv *csv, struct row *row, double *number, struct error *error)
 {
+  enum region_shape shape = REGION_RECTANGLE;
   size_t count;
 
+  if (!name_shape(field_text(csv, row->shape), &shape, error)) {
+    return prefix_place(row->shape, error);
+  }
   if (!list_numbers(field_text(csv, row->points), row->points->length, 2 * OUTLINE_CORNERS_MAX, number,
                     &count, error) ||
-      !shape_of_numbers(&row->entry.region, field_text(csv, row->shape), number, count, error)) {
+      !draw(&row->entry.region, shape, number, count, error)) {
     return prefix_place(row->points, error);
   }
   return true;

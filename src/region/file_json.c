@@ -72,8 +72,7 @@ static bool take_fragment(const char *fragment, struct region *region, struct er
     return false;
   }
   if (count != 4) {
-    return error_set(error, ERROR_FILE, "bad-regions", "xywh takes x,y,w,h, but %zu numbers are given",
-                     count);
+    return error_set(error, ERROR_FILE, "bad-regions", "%zu numbers are given; xywh takes x,y,w,h", count);
   }
   return outline_rectangle(region, number[0], number[1], number[2], number[3], error);
 }

@@ -292,8 +292,7 @@ bool list_numbers(const char *text, size_t length, size_t limit, double *number,
       at++;
     }
     if (*count == limit) {
-      return error_set(error, ERROR_FILE, "bad-regions", "more than %zu numbers; draw the outline with fewer",
-                       limit);
+      return error_set(error, ERROR_FILE, "bad-regions", "more than %zu numbers; give fewer", limit);
     }
     if (!text_number_bytes(text + begin, at - begin, &number[*count])) {
       return no_number(text + begin, length - begin, error);

@@ -76,8 +76,8 @@ static bool same_place(struct point a, struct point b)
 static bool check_corners(const double *number, size_t count, struct error *error)
 {
   if (count == 0 || count % 2 != 0) {
-    return error_set(error, ERROR_FILE, "bad-regions",
-                     "a polygon takes pairs x,y of numbers, but %zu numbers are given", count);
+    return error_set(error, ERROR_FILE, "bad-regions", "%zu numbers are given; a polygon takes pairs x,y",
+                     count);
   }
   if (count / 2 > OUTLINE_CORNERS_MAX) {
     return error_set(error, ERROR_FILE, "bad-regions", "the polygon has %zu corners; draw it with at most %d",

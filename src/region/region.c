@@ -185,18 +185,24 @@ static bool in_turn(struct point o, struct point a, struct point b, struct point
   return !(side(o, b, p) >= 0 && side(o, p, a) >= 0);
 }
 
-/* Whether two passages through one place, at corners i and j, cross there. */
+static bool same_direction(struct point o, struct point a, struct point b)
+{
+  return side(o, a, b) == 0 && (a.x - o.x) * (b.x - o.x) + (a.y - o.y) * (b.y - o.y) > 0;
+}
+
+/* Whether two passages through one place, at corners i and j, cross there. Passages that go on along one line only touch. */
 static bool cross_at_corners(const struct region *region, size_t i, size_t j)
 {
   size_t n = region->vertices;
   struct point o = corner(region, i), other = corner(region, j);
+  struct point before = corner(region, i + n - 1), after = corner(region, i + 1);
+  struct point in = corner(region, j + n - 1), out = corner(region, j + 1);
 
-  if (o.x != other.x || o.y != other.y) {
+  if (o.x != other.x || o.y != other.y || same_direction(o, before, in) || same_direction(o, before, out) ||
+      same_direction(o, after, in) || same_direction(o, after, out)) {
     return false;
   }
-  struct point before = corner(region, i + n - 1), after = corner(region, i + 1);
-  return in_turn(o, before, after, corner(region, j + n - 1)) !=
-         in_turn(o, before, after, corner(region, j + 1));
+  return in_turn(o, before, after, in) != in_turn(o, before, after, out);
 }
 
 static bool edges_cross(const struct region *region, size_t i, size_t j)

@@ -8,7 +8,8 @@
 #include "profile/profile.h"
 #include "region/region.h"
 
-/* Shares of the region's pixels, 0..1; their sum is `share`. */
+/* Shares of the region's pixels, 0..1; their sum is `share`. A single pixel can't tell a pale pebble from glint: both are
+ * lighter and nearer to the light's colour, and both count as glint. */
 struct region_left_out {
   double share, glint, shadow, specks, clipped;
 };
@@ -23,9 +24,9 @@ struct region_statistics {
       drift; /* largest minus smallest of a plane fitted to log linear light over the region: what is left of
                             * slow change inside it                                                 */
   double
-      lobes; /* how far the pixels are from one population: distance of two halves' centres (split along the
-                            * main axis) in CIEDE2000; large where the outline holds two deposits   */
-  size_t pixels; /* used                                                                 */
+      lobes; /* CIEDE2000 between two colours that the blocks of the region fall into; 0 where they are one colour
+                  * or grade evenly, full where they part cleanly (region/mosaic.c)        */
+  size_t pixels; /* of the deposit: neither clipped nor left out                         */
   struct region_left_out left_out;
   double beyond;       /* share of the region across or on a shadow edge, 0..1                 */
   struct point centre; /* centroid, pixels                                                     */

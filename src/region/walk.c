@@ -212,7 +212,7 @@ static void decode(const struct walk *walk, int y, int cell, int begin, int end,
     run->clipped[i] = 0;
   }
   for (int k = 0; k < 3; k++) {
-    run->gain[k] = 1 / (from[k] + step[k] * 0.5f * (float)run->count);
+    run->gain[k] = 1 / (from[k] + step[k] * 0.5f * (float)(run->count - 1));
     (walk->image->bits == 8 ? decode8 : decode16)(walk, run, k, from, step);
   }
 }
@@ -235,8 +235,9 @@ void walk_rows(struct walk *walk, int step, void (*take)(const struct walk_run *
                void *context)
 {
   int filled = -1; /* row of cells whose corners are in `node` */
+  int middle = (walk->bottom - walk->top) / 2, first = step / 2 < middle ? step / 2 : middle;
 
-  for (int y = walk->top + step / 2; y < walk->bottom; y += step) {
+  for (int y = walk->top + first; y < walk->bottom; y += step) {
     size_t spans = outline_row(walk->region, y, walk->image->width, walk->crossing, walk->span);
     int row = (y - walk->top) / walk->cell;
     if (spans > 0 && row != filled) {

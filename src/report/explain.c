@@ -67,10 +67,11 @@ static void explain_reading(const struct reading *reading, struct text *out)
   find_parts(reading, part);
   text_add(out, "\n");
   plain_add(out, reading->region->label);
-  text_format(out, " is known to within %.1f CIEDE2000 (95 %%). What makes it so:\n", reading->radius);
-  for (int k = 0; k < BUDGET_CAUSES; k++) {
-    text_format(&cells, "%s\t%.0f %%\talone it would be ±%.1f\n", budget_cause_word(part[k].cause),
-                100 * part[k].share, part[k].radius);
+  text_format(out, " is known to within %.1f CIEDE2000 (95 %%). Where that comes from:\n", reading->radius);
+  for (int k = 0; k < BUDGET_CAUSES && part[k].share > 0; k++) {
+    text_format(&cells, "%s\t", budget_cause_word(part[k].cause));
+    figures_percent(&cells, part[k].share);
+    text_format(&cells, "\talone it would be ±%.1f\n", part[k].radius);
   }
   plain_table(out, cells.data ? cells.data : "", "lrl");
   plain_paragraph(out, "  To do better: ", "    ", REMEDY[part[0].cause]);

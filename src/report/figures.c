@@ -19,44 +19,60 @@ bool figures_hue_known(const struct reading *reading)
   return !reading->neutral && reading->spread95.hue > 0;
 }
 
-static bool called_the_same(const struct region *a, const struct region *b)
+static bool has_name(const struct region *region)
 {
+  return region->context[0] || region->find[0];
+}
+
+bool figures_named_alike(const struct region *a, const struct region *b)
+{
+  if (!has_name(a) || !has_name(b)) {
+    return a == b;
+  }
   return strcmp(a->context, b->context) == 0 && strcmp(a->find, b->find) == 0 &&
          strcmp(a->zone, b->zone) == 0;
 }
 
-static bool called_alone(const struct measurement *measurement, const struct region *region)
+bool figures_name_is_shared(const struct measurement *measurement, const struct region *region)
 {
   size_t count = 0;
 
   for (size_t i = 0; i < measurement->readings; i++) {
-    count += called_the_same(measurement->reading[i].region, region);
+    count += figures_named_alike(measurement->reading[i].region, region);
   }
-  return count == 1;
+  return count > 1;
 }
 
-void figures_subject(const struct measurement *measurement, size_t reading, struct text *out)
+void figures_name(const struct region *region, bool with_label, struct text *out)
 {
-  const struct region *region = measurement->reading[reading].region;
-  const char *blank = region->context[0] ? " " : "";
-
-  if (!region->context[0] && !region->find[0]) {
+  if (!has_name(region)) {
     plain_add(out, region->label);
     return;
   }
   plain_add(out, region->context);
   if (region->find[0]) {
-    text_format(out, "%sfind ", blank);
+    text_add(out, region->context[0] ? " find " : "find ");
     plain_add(out, region->find);
   }
   if (region->zone[0]) {
     text_add(out, " ");
     plain_add(out, region->zone);
   }
-  if (!called_alone(measurement, region)) {
+  if (with_label) {
     text_add(out, " (");
     plain_add(out, region->label);
     text_add(out, ")");
+  }
+}
+
+void figures_percent(struct text *out, double share)
+{
+  if (share < 0.005) {
+    text_add(out, "<1 %");
+  } else if (share >= 0.995) {
+    text_add(out, ">99 %");
+  } else {
+    text_format(out, "%.0f %%", 100 * share);
   }
 }
 

@@ -15,9 +15,15 @@ double figures_light_gain(const struct measurement *measurement, const struct re
 /* Whether the hue has a spread: neutrals have no hue, and near them it has no derivative. */
 bool figures_hue_known(const struct reading *reading);
 
-/* Adds what a reading is called on the sheet: its context, find and zone, else the region's label; the label follows in
- * parentheses where other regions of the photo are called the same. */
-void figures_subject(const struct measurement *measurement, size_t reading, struct text *out);
+/* Adds what a region is called on the sheet: its context, find and zone, else its label. */
+void figures_name(const struct region *region, bool with_label, struct text *out);
+bool figures_named_alike(const struct region *a, const struct region *b);
+
+/* Whether a reading shares its name with others of the photo, so that its label has to follow in parentheses. */
+bool figures_name_is_shared(const struct measurement *measurement, const struct region *region);
+
+/* Adds a chance or share in percent: never as none or all, which estimates are not. */
+void figures_percent(struct text *out, double share);
 
 /* Adds "1 patch", "2 patches": `singular` and `plural` by count. */
 void figures_count(struct text *out, size_t count, const char *singular, const char *plural);

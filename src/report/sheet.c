@@ -2,6 +2,7 @@
 #include "report/sheet.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "colour/srgb.h"
 #include "munsell/notation.h"
@@ -10,9 +11,7 @@
 #include "report/figures.h"
 #include "report/plain.h"
 
-/* CIEDE2000 beyond which a colour lies off the soil charts: inside them, half the diagonal of a step of hue, value and
- * chroma is less. The name is then only the nearest chip's. */
-static const double OFF_CHART = 7;
+static const char SURROUNDING[] = "surrounding deposit";
 
 /* Pairs listed for people; with more, only regions that touch are listed. */
 enum { PAIRS_MAX = 45 };
@@ -36,34 +35,81 @@ static void add_state(const struct region *region, struct text *out)
   }
 }
 
-static void add_neighbour(const struct page *page, const struct comparison *comparison, size_t other,
-                          bool first)
+/* Neighbours touch, or one is the deposit that surrounds the other: outlines that keep clear of the edges between deposits, as
+ * they should, do not touch. */
+static bool are_neighbours(const struct page *page, const struct comparison *comparison)
+{
+  const char *a = page->measurement->reading[comparison->a].region->role;
+  const char *b = page->measurement->reading[comparison->b].region->role;
+  bool a_surrounds = strcmp(a, SURROUNDING) == 0, b_surrounds = strcmp(b, SURROUNDING) == 0;
+
+  return comparison->touching || (a[0] && b[0] && a_surrounds != b_surrounds);
+}
+
+/* The neighbour of a reading in a comparison; NULL where it has none there. */
+static const struct region *neighbour(const struct page *page, const struct comparison *comparison,
+                                      size_t reading)
+{
+  if ((comparison->a != reading && comparison->b != reading) || !are_neighbours(page, comparison)) {
+    return NULL;
+  }
+  return page->measurement->reading[comparison->a == reading ? comparison->b : comparison->a].region;
+}
+
+static bool same_words(const struct comparison *a, const struct region *of_a, const struct comparison *b,
+                       const struct region *of_b)
+{
+  return a->apart == b->apart && (!a->apart || a->contrast == b->contrast) &&
+         (a->same_moisture == 0) == (b->same_moisture == 0) && of_a->moisture == of_b->moisture;
+}
+
+enum telling { TELL, TELL_WITH_LABEL, TOLD };
+
+/* Several regions of one context are told once if the same is true of all, else each with its label. */
+static enum telling how_to_tell(const struct page *page, size_t reading, size_t index,
+                                const struct region *region)
+{
+  bool told = false, contradicted = figures_named_alike(page->measurement->reading[reading].region, region);
+
+  for (size_t i = 0; i < page->comparisons; i++) {
+    const struct region *other = neighbour(page, &page->comparison[i], reading);
+    if (other && i != index && figures_named_alike(other, region)) {
+      bool same = same_words(&page->comparison[i], other, &page->comparison[index], region);
+      told = told || (same && i < index);
+      contradicted = contradicted || !same;
+    }
+  }
+  return contradicted ? TELL_WITH_LABEL : told ? TOLD : TELL;
+}
+
+static void add_contrast(const struct comparison *comparison, const struct region *region, bool with_label,
+                         struct text *out)
 {
   static const char *const before[] = {[CONTRAST_FAINT] = "faint against ",
                                        [CONTRAST_DISTINCT] = "distinct from ",
                                        [CONTRAST_PROMINENT] = "prominent against "};
-  const struct region *region = page->measurement->reading[other].region;
 
-  text_add(page->out, first ? "; " : ", ");
-  text_add(page->out, comparison->apart ? before[comparison->contrast] : "not told apart from ");
-  figures_subject(page->measurement, other, page->out);
+  text_add(out, comparison->apart ? before[comparison->contrast] : "not told apart from ");
+  figures_name(region, with_label, out);
   if (!comparison->apart) {
-    text_add(page->out, " by this photo");
+    text_add(out, " by this photo");
   }
   if (comparison->same_moisture == 0) {
-    text_format(page->out, " (%s)", region_moisture_word(region->moisture));
+    text_format(out, " (%s)", region_moisture_word(region->moisture));
   }
 }
 
 static void add_neighbours(const struct page *page, size_t reading)
 {
-  bool first = true;
+  const char *before = "; ";
 
   for (size_t i = 0; i < page->comparisons; i++) {
-    const struct comparison *comparison = &page->comparison[i];
-    if (comparison->touching && (comparison->a == reading || comparison->b == reading)) {
-      add_neighbour(page, comparison, comparison->a == reading ? comparison->b : comparison->a, first);
-      first = false;
+    const struct region *region = neighbour(page, &page->comparison[i], reading);
+    enum telling how = region ? how_to_tell(page, reading, i, region) : TOLD;
+    if (how != TOLD) {
+      text_add(page->out, before);
+      add_contrast(&page->comparison[i], region, how == TELL_WITH_LABEL, page->out);
+      before = ", ";
     }
   }
 }
@@ -73,14 +119,14 @@ static void add_line(const struct page *page, size_t index)
 {
   const struct reading *reading = &page->measurement->reading[index];
 
-  figures_subject(page->measurement, index, page->out);
+  figures_name(reading->region, figures_name_is_shared(page->measurement, reading->region), page->out);
   if (!reading->measured) {
     text_format(page->out, ": not measured: %s\n", reading->error.text);
     return;
   }
   add_state(reading->region, page->out);
   text_format(page->out, ": %s %s", reading->chip->notation, reading->chip->name);
-  if (reading->chip_de00 > OFF_CHART) {
+  if (reading->chip_de00 > SHEET_OFF_CHART) {
     text_add(page->out, " (nearest chip; off the soil charts)");
   }
   add_neighbours(page, index);
@@ -110,10 +156,14 @@ static void add_notation_row(const struct page *page, const struct reading *read
   } else {
     text_add(cells, "-");
   }
-  text_format(cells, "\t±%.1f\t±%.1f\t%s\t%.0f %%\t%.1f\t", reading->spread95.value, reading->spread95.chroma,
-              reading->chip->notation, 100 * reading->chip_chance, reading->chip_de00);
+  text_format(cells, "\t±%.1f\t±%.1f\t%s\t", reading->spread95.value, reading->spread95.chroma,
+              reading->chip->notation);
+  figures_percent(cells, reading->chip_chance);
+  text_format(cells, "\t%.1f\t", reading->chip_de00);
   if (reading->runner_up) {
-    text_format(cells, "%s\t%.0f %%\n", reading->runner_up->notation, 100 * reading->runner_up_chance);
+    text_format(cells, "%s\t", reading->runner_up->notation);
+    figures_percent(cells, reading->runner_up_chance);
+    text_add(cells, "\n");
   } else {
     text_add(cells, "-\t\n");
   }
@@ -141,7 +191,8 @@ static void add_notations(const struct page *page)
 static void add_cause(struct text *cells, const char *cause, double share, bool *first)
 {
   if (share >= 0.005) {
-    text_format(cells, "%s%s %.0f %%", *first ? "" : ", ", cause, 100 * share);
+    text_format(cells, "%s%s ", *first ? "" : ", ", cause);
+    figures_percent(cells, share);
     *first = false;
   }
 }

@@ -7,6 +7,10 @@
 #include "base/text.h"
 #include "compare/compare.h"
 
+/* CIEDE2000 to the nearest chip beyond which a colour lies off the soil charts, so that the name is only the nearest chip's. From
+ * half a step of a brown chart's chip in hue, value and chroma it is at most 5.8 to the nearest one (tests/report). */
+#define SHEET_OFF_CHART 6.0
+
 struct sheet_style {
   bool colour;  /* the terminal takes 24-bit colour: show swatches */
   bool explain; /* the budget of each reading in words             */

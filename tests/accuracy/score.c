@@ -55,7 +55,7 @@ static struct score_case *sorted(const struct score_list *list, int (*order)(con
 double score_error_quantile(const struct score_list *list, double share)
 {
   struct score_case *copy = sorted(list, by_error);
-  double value = NAN;
+  double value = (double)NAN;
 
   if (copy && list->count > 0) {
     double place = share * (double)(list->count - 1);
@@ -76,7 +76,7 @@ double score_coverage(const struct score_list *list, int third)
     inside += copy[i].error <= copy[i].radius;
   }
   free(copy);
-  return to > from ? (double)inside / (double)(to - from) : NAN;
+  return to > from ? (double)inside / (double)(to - from) : (double)NAN;
 }
 
 static double interval(double radius, double error)

@@ -1,9 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /* accuracy_table TITLE TRUTH.csv < READINGS.jsonl
  *
- * Prints the scores of readings (the program's own --json output, a line a photo) against known colours. TRUTH.csv has the
- * columns photo, region, L, a, b (CIELAB D50), x, y, Y (under C), lit (1: in the card's light), light (gain there over the
- * card). */
+ * Prints the scores of readings (the program's own --json output, a line a photo) against the truth that render_scene wrote
+ * (tests/support/truth.h). */
 #include <jansson.h>
 #include <math.h>
 #include <stdio.h>
@@ -41,19 +40,22 @@ static void stop(const char *why)
   exit(1);
 }
 
-static struct truth truth_of_line(const char *line)
+/* False for the rows of the card's corners, which carry no colour. */
+static bool truth_of_line(const char *line, struct truth *truth)
 {
-  struct truth truth = {.light = NAN};
-  struct xyY c;
-  int lit;
+  struct xyz c;
+  char light[16];
 
-  if (sscanf(line, "%127[^,],%127[^,],%lf,%lf,%lf,%lf,%lf,%lf,%d,%lf", truth.photo, truth.region,
-             &truth.lab.L, &truth.lab.a, &truth.lab.b, &c.x, &c.y, &c.Y, &lit, &truth.light) < 9) {
-    stop("a row of the truth can't be read");
+  *truth = (struct truth){0};
+  if (sscanf(line,
+             "%127[^,],%127[^,],%*[^,],%*[^,],%*[^,],%lf,%lf,%lf,%lf,%lf,%lf,%lf,%*[^,],%*[^,],%*[^,],%15s",
+             truth->photo, truth->region, &truth->lab.L, &truth->lab.a, &truth->lab.b, &c.X, &c.Y, &c.Z,
+             &truth->light, light) != 10) {
+    return false;
   }
-  truth.lit = lit != 0;
-  truth.chip = munsell_nearest_soil_chip(colour_lab_from_xyz(colour_xyz_from_xyY(c), COLOUR_WHITE_C), NULL);
-  return truth;
+  truth->lit = strcmp(light, "lit") == 0;
+  truth->chip = munsell_nearest_soil_chip(colour_lab_from_xyz(c, COLOUR_WHITE_C), NULL);
+  return true;
 }
 
 static struct truth_list read_truth(const char *path)
@@ -66,11 +68,15 @@ static struct truth_list read_truth(const char *path)
     stop("the truth can't be read");
   }
   while (fgets(line, sizeof line, in)) {
+    struct truth truth;
+    if (!truth_of_line(line, &truth)) {
+      continue;
+    }
     list.item = realloc(list.item, (list.count + 1) * sizeof *list.item);
     if (!list.item) {
       stop("no memory");
     }
-    list.item[list.count++] = truth_of_line(line);
+    list.item[list.count++] = truth;
   }
   fclose(in);
   return list;
@@ -183,7 +189,7 @@ static void tally_lines(struct tally *tally, const struct truth_list *truths)
 
 static double share_of(size_t part, size_t whole)
 {
-  return whole ? 100.0 * (double)part / (double)whole : NAN;
+  return whole ? 100.0 * (double)part / (double)whole : (double)NAN;
 }
 
 static void print_chips(const struct score_list *list)
@@ -216,7 +222,7 @@ static void print_light(const struct score_list *list)
       count++;
     }
   }
-  printf("  light at the region: %.2f %% rms off\n", count ? 100 * sqrt(sum / (double)count) : NAN);
+  printf("  light at the region: %.2f %% rms off\n", count ? 100 * sqrt(sum / (double)count) : (double)NAN);
 }
 
 static void print_list(const char *name, const struct score_list *list)

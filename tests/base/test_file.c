@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: MIT */
 #include <check.h>
 #include <dirent.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -145,6 +147,30 @@ START_TEST(failed_writing_leaves_nothing)
 }
 END_TEST
 
+/* As on a full disk: no file may grow past ten bytes. */
+START_TEST(cut_off_writing_keeps_the_old_file)
+{
+  struct error error;
+  struct file_bytes bytes;
+  struct rlimit limit, tight;
+
+  ck_assert(file_write(in_folder("a"), "old", 3, &error));
+  signal(SIGXFSZ, SIG_IGN);
+  getrlimit(RLIMIT_FSIZE, &limit);
+  tight = limit;
+  tight.rlim_cur = 10;
+  setrlimit(RLIMIT_FSIZE, &tight);
+  bool done = file_write(in_folder("a"), "longer than ten bytes", 21, &error);
+  setrlimit(RLIMIT_FSIZE, &limit);
+  ck_assert(!done);
+  ck_assert_str_eq(error.code, "unwritable");
+  ck_assert_int_eq(entries_in_folder(false), 1);
+  ck_assert(file_read(in_folder("a"), 100, &bytes, &error));
+  ck_assert_str_eq((char *)bytes.data, "old");
+  file_bytes_clear(&bytes);
+}
+END_TEST
+
 START_TEST(devices_stay_devices)
 {
   struct error error;
@@ -246,6 +272,7 @@ int main(void)
   tcase_add_test(cases, exactly_the_limit_is_allowed);
   tcase_add_test(cases, files_without_a_size_are_read_whole);
   tcase_add_test(cases, failed_writing_leaves_nothing);
+  tcase_add_test(cases, cut_off_writing_keeps_the_old_file);
   tcase_add_test(cases, devices_stay_devices);
   tcase_add_test(cases, old_file_is_replaced_not_overwritten);
   tcase_add_test(cases, links_are_followed);

@@ -138,6 +138,55 @@ START_TEST(impossible_lengths_fail_and_keep_the_text)
 }
 END_TEST
 
+static const struct {
+  double value;
+  int decimals;
+  const char *text;
+} FIXED[] = {{0, 0, "0"},
+             {0, 3, "0.000"},
+             {-0.0, 2, "0.00"},
+             {-0.004, 2, "0.00"},
+             {-0.005, 2, "-0.01"},
+             {0.5, 0, "1"},
+             {2.5, 0, "3"},
+             {-2.5, 0, "-3"},
+             {9.9951, 2, "10.00"},
+             {12.25, 1, "12.3"},
+             {0.3101, 10, "0.3101000000"},
+             {99999, 10, "99999.0000000000"},
+             {99999999999999, 1, "99999999999999.0"},
+             {1e15, 0, "1.000000000e+15"},
+             {-1.25e308, 10, "-1.250000000e+308"},
+             {1e-300, 5, "0.00000"}};
+
+START_TEST(fixed_decimals)
+{
+  char text[TEXT_FIXED_SIZE];
+  size_t length = text_fixed(text, FIXED[_i].value, FIXED[_i].decimals);
+
+  ck_assert_str_eq(text, FIXED[_i].text);
+  ck_assert_uint_eq(length, strlen(text));
+}
+END_TEST
+
+/* As printf, but where the product with the power of ten is within rounding of a half. */
+START_TEST(fixed_decimals_are_those_of_printf)
+{
+  struct random random = random_start(15);
+
+  for (int i = 0; i < 100000; i++) {
+    int decimals = random_below(&random, 11);
+    double value = random_normal(&random) * 100;
+    char text[TEXT_FIXED_SIZE], expected[64];
+    text_fixed(text, value, decimals);
+    snprintf(expected, sizeof expected, "%.*f", decimals, value);
+    bool zero = strspn(expected, "-0.") == strlen(expected);
+    ck_assert_msg(strcmp(text, expected + (zero && *expected == '-')) == 0,
+                  "%.17g with %d places is written %s", value, decimals, text);
+  }
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("base/text");
@@ -148,6 +197,8 @@ int main(void)
   tcase_add_test(cases, number_in_the_middle_of_bytes);
   tcase_add_test(cases, endless_words_are_refused);
   tcase_add_test(cases, printed_doubles_come_back);
+  tcase_add_loop_test(cases, fixed_decimals, 0, sizeof FIXED / sizeof *FIXED);
+  tcase_add_test(cases, fixed_decimals_are_those_of_printf);
   tcase_add_test(cases, text_grows);
   tcase_add_test(cases, bytes_may_hold_nul);
   tcase_add_test(cases, impossible_lengths_fail_and_keep_the_text);

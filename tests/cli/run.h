@@ -9,8 +9,8 @@
 #include "base/file.h"
 
 struct run {
-  int status;          /* exit status; 128 + signal where one ended it */
-  char *out, *err;     /* owned, NUL-terminated                         */
+  int status;      /* exit status; 128 + signal where one ended it */
+  char *out, *err; /* owned, NUL-terminated                         */
   size_t out_size;
 };
 

@@ -12,10 +12,30 @@ work=${3:-$(mktemp -d)}
 mkdir -p "$work/corpus"
 
 case $target in
+convert)
+  made="src/colour/cie_tables.c src/munsell/munsell_renotation.c src/munsell/munsell_chips.c
+    src/munsell/munsell_names.c src/munsell/munsell_limits.c"
+  [ -d "$work/build" ] || meson setup "$work/build" "$root" >"$work/build.log"
+  # shellcheck disable=SC2086
+  ninja -C "$work/build" $made >>"$work/build.log"
+  sources="$root/src/cli/convert_line.c $root/src/munsell/*.c $root/src/colour/*.c $root/src/base/*.c
+    $work/build/src/colour/*.c $work/build/src/munsell/*.c"
+  libraries="nettle"
+  seeds="$root/tests/fuzz/corpus/convert"
+  ;;
 image)
   sources="$root/tests/fuzz/mutate_png.c $root/src/base/*.c $root/src/image/*.c"
   libraries="libjpeg libpng lcms2 libexif nettle"
   seeds="$root/tests/fuzz/corpus/image $root/tests/refused/image"
+  ;;
+regions)
+  # only what the target calls: reading and checking outlines needs no photo
+  sources="$root/src/base/*.c"
+  for file in file file_csv file_json list outline region svg; do
+    sources="$sources $root/src/region/$file.c"
+  done
+  libraries="jansson nettle lcms2 libpng"
+  seeds="$root/tests/fuzz/corpus/regions"
   ;;
 *)
   echo "no such target: $target" >&2

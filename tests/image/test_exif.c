@@ -145,7 +145,6 @@ START_TEST(all_facts_are_read_in_both_byte_orders)
 }
 END_TEST
 
-/* The library's own defaults would fill in tags, and the present time, that the file lacks. */
 START_TEST(missing_facts_stay_unknown)
 {
   struct image_exposure exposure = read_tags(NULL, 0), none = {0};

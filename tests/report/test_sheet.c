@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "random.h"
+#include "report/figures.h"
 #include "report/sheet.h"
 #include "sample.h"
 
@@ -98,6 +100,70 @@ START_TEST(regions_of_one_context_are_told_apart_by_their_label)
 }
 END_TEST
 
+START_TEST(one_context_is_told_once_if_the_same_is_true_of_its_regions)
+{
+  struct sample sample;
+
+  sample_make(&sample);
+  snprintf(sample.region[2].context, sizeof sample.region[2].context, "1043");
+  sample.region[2].moisture = MOISTURE_MOIST;
+  sample.pair[1].contrast = CONTRAST_DISTINCT;
+  sample.pair[1].same_moisture = 1;
+  expect_start(&sample, "1042 moist: 10YR 3/3 dark brown; distinct from 1043\n"
+                        "1043 (1043) moist: 10YR 5/4 yellowish brown; distinct from 1042\n"
+                        "1043 (1044) moist: N 5/ gray; distinct from 1042\n");
+}
+END_TEST
+
+START_TEST(a_fill_is_told_against_what_surrounds_it)
+{
+  struct sample sample;
+
+  sample_make(&sample);
+  sample.pair[0].touching = sample.pair[1].touching = false;
+  expect_start(&sample, "1042 moist: 10YR 3/3 dark brown; distinct from 1043\n"
+                        "1043 moist: 10YR 5/4 yellowish brown; distinct from 1042\n"
+                        "1044 dry: N 5/ gray\n");
+}
+END_TEST
+
+/* Colours half a step or less of hue, value and chroma from a chip of the brown charts, where steps are as on the charts: 2.5 of
+ * hue, 1 of value (half of that below 3), 1 of chroma (2 from 4 on). */
+START_TEST(colours_between_chips_are_on_the_chart)
+{
+  struct random random = random_start(19430601);
+
+  for (size_t i = 0; i < munsell_soil_chip_count(); i++) {
+    struct munsell chip = munsell_soil_chip(i)->colour;
+    for (int k = 0; k < 20 && chip.chroma > 0 && chip.hue > 9 && chip.hue < 30.1; k++) {
+      struct munsell m = {chip.hue + random_between(&random, -1.25, 1.25),
+                          chip.value + random_between(&random, -0.5, 0.5) * (chip.value < 3 ? 0.5 : 1),
+                          chip.chroma + random_between(&random, -0.5, 0.5) * (chip.chroma < 4 ? 1 : 2)};
+      double de00;
+      munsell_nearest_soil_chip(colour_lab_from_xyz(colour_xyz_from_xyY(munsell_to_xyY(m)), COLOUR_WHITE_C),
+                                &de00);
+      ck_assert_msg(de00 < SHEET_OFF_CHART, "%.2f %.2f/%.2f is %.2f off (seed 19430601)", m.hue, m.value,
+                    m.chroma, de00);
+    }
+  }
+}
+END_TEST
+
+START_TEST(chances_are_not_called_certain)
+{
+  static const struct {
+    double share;
+    const char *text;
+  } row[] = {{0, "<1 %"},      {0.002, "<1 %"},  {0.006, "1 %"}, {0.71, "71 %"},
+             {0.994, "99 %"}, {0.998, ">99 %"}, {1, ">99 %"}};
+  struct text text = {0};
+
+  figures_percent(&text, row[_i].share);
+  ck_assert_str_eq(text.data, row[_i].text);
+  text_clear(&text);
+}
+END_TEST
+
 START_TEST(sherds_are_named_by_find_and_zone)
 {
   struct sample sample;
@@ -130,8 +196,8 @@ static const char *const SAID[] = {
     "71 %",                  /* chance of the chip                  */
     "1.9",                   /* distance to the chip                */
     "10YR 5/4    18 %",      /* the runner-up                       */
-    "50.0  0.0   0.1",      /* no minus before a zero */
-    "31.6  6.1  14.9",      /* L*a*b*                              */
+    "50.0  0.0   0.1",       /* no minus before a zero */
+    "31.6  6.1  14.9",       /* L*a*b*                              */
     "D50, 2 degree",         /* of which white and observer         */
     "+8 %",                  /* light                               */
     "glint 2 %, specks 3 %", /* left out, and why                   */
@@ -193,9 +259,9 @@ START_TEST(the_budget_is_explained)
 
   sample_make(&sample);
   char *sheet = sheet_of(&sample, (struct sheet_style){.explain = true});
-  expect_inside(sheet, "1042 is known to within 1.8 CIEDE2000 (95 %). What makes it so:\n"
-                       "  camera model from the card    80 %");
-  expect_inside(sheet, "spread inside the region      20 %");
+  expect_inside(sheet, "1042 is known to within 1.8 CIEDE2000 (95 %). Where that comes from:\n"
+                       "  camera model from the card  80 %");
+  expect_inside(sheet, "spread inside the region    20 %");
   expect_inside(sheet, "To do better: let the card fill more of the photo");
   free(sheet);
 }
@@ -297,6 +363,10 @@ int main(void)
   tcase_add_test(tcase, an_unstated_state_is_said);
   tcase_add_test(tcase, names_off_the_chart_are_marked);
   tcase_add_test(tcase, regions_of_one_context_are_told_apart_by_their_label);
+  tcase_add_test(tcase, one_context_is_told_once_if_the_same_is_true_of_its_regions);
+  tcase_add_test(tcase, a_fill_is_told_against_what_surrounds_it);
+  tcase_add_test(tcase, colours_between_chips_are_on_the_chart);
+  tcase_add_loop_test(tcase, chances_are_not_called_certain, 0, 7);
   tcase_add_test(tcase, sherds_are_named_by_find_and_zone);
   tcase_add_test(tcase, regions_without_context_go_by_their_label);
   tcase_add_loop_test(tcase, everything_is_said, 0, (int)(sizeof SAID / sizeof *SAID));

@@ -83,7 +83,7 @@ static void fill_smoothness(double a[ROWS][COLUMNS])
 }
 
 /* One Newton step: the smoothest z whose colour, linear about the present z, is the target. */
-static bool step(const double effect[3][SPECTRUM_BANDS], struct vec3 target, double *z)
+static bool step(double effect[3][SPECTRUM_BANDS], struct vec3 target, double *z)
 {
 
   double a[ROWS][COLUMNS], b[ROWS] = {0};

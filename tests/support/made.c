@@ -26,23 +26,34 @@ static double log_between(struct random *random, double low, double high)
   return exp(random_between(random, log(low), log(high)));
 }
 
-struct spectrum made_soil(struct random *random)
+struct spectrum made_soil_of(const struct soil_recipe *recipe)
 {
-  double flat = log_between(random, 0.07, 1.6), humus = log_between(random, 0.1, 5);
-  double fall = random_between(random, 110, 220);
-  double iron = log_between(random, 0.25, 7), red = random_unit(random) * random_unit(random);
-  double at = 520 + 55 * red, width = random_between(random, 18, 32);
-  double shoulder = random_between(random, 0.03, 0.12), notch = random_between(random, 0.0, 0.25);
   struct spectrum soil;
 
   for (int i = 0; i < SPECTRUM_BANDS; i++) {
-    double nm = wavelength(i);
-    double oxide = edge(nm, at, width) + shoulder * gauss((nm - 650 - 30 * red) / 45) +
-                   notch * gauss((nm - 485 - 45 * red) / 25);
-    double q = flat + humus * exp((500 - nm) / fall) + iron * oxide;
+    double nm = wavelength(i), red = recipe->redness;
+    double oxide = edge(nm, 520 + 55 * red, recipe->width) +
+                   recipe->shoulder * gauss((nm - 650 - 30 * red) / 45) +
+                   recipe->notch * gauss((nm - 485 - 45 * red) / 25);
+    double q = recipe->flat + recipe->humus * exp((500 - nm) / recipe->fall) + recipe->iron * oxide;
     soil.band[i] = 1 + q - sqrt(q * q + 2 * q);
   }
   return soil;
+}
+
+struct spectrum made_soil(struct random *random)
+{
+  struct soil_recipe recipe;
+
+  recipe.flat = log_between(random, 0.07, 1.6);
+  recipe.humus = log_between(random, 0.1, 5);
+  recipe.fall = random_between(random, 110, 220);
+  recipe.iron = log_between(random, 0.25, 7);
+  recipe.redness = random_unit(random) * random_unit(random);
+  recipe.width = random_between(random, 18, 32);
+  recipe.shoulder = random_between(random, 0.03, 0.12);
+  recipe.notch = random_between(random, 0.0, 0.25);
+  return made_soil_of(&recipe);
 }
 
 struct spectrum made_wet(const struct spectrum *dry, double degree)

@@ -9,6 +9,14 @@
 /* A dry soil. Absorption over scattering K/S is a sum of a flat part, humus falling exponentially with wavelength, and iron
  * oxides: an edge between 520 (yellow) and 580 nm (red) with weak bands beside it; the reflectance of a thick layer follows by
  * Kubelka & Munk, R = 1 + q - sqrt(q^2 + 2 q), q = K/S. */
+struct soil_recipe {
+  double flat;            /* 0.07 pale .. 1.6 dark                            */
+  double humus, fall;     /* K/S at 500 nm; nm in which it falls by e         */
+  double iron, redness;   /* K/S below the edge; 0 yellow .. 1 red            */
+  double width;           /* of the edge, nm                                  */
+  double shoulder, notch; /* bands at 650 and 485 nm as shares of `iron`      */
+};
+struct spectrum made_soil_of(const struct soil_recipe *recipe);
 struct spectrum made_soil(struct random *random);
 
 /* The same surface wet by a film of water, `degree` 0 dry, 1 wet: light that leaves the grains is mirrored back at the

@@ -84,7 +84,7 @@ static bool as_jpeg(const struct picture *picture, const struct scene_file *how,
 
 static bool as_png(const struct picture *picture, struct file_bytes *file, struct error *error)
 {
-  png_image png = {.version = PNG_IMAGE_VERSION, .format = PNG_FORMAT_RGB};
+  png_image png = {.version = PNG_IMAGE_VERSION, .format = PNG_FORMAT_RGB, .flags = PNG_IMAGE_FLAG_FAST};
   png_alloc_size_t size = 0;
 
   png.width = (png_uint_32)picture->width;

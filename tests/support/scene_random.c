@@ -105,7 +105,7 @@ static void random_camera(enum scene_tier tier, struct scene *scene, const struc
   for (int k = 0; k < 3; k++) {
     camera->balance.v[k] *= exp(0.04 * random_normal(&random));
   }
-  camera_saturate(camera, random_between(&random, 0.92, 1.2));
+  camera_saturate(camera, random_between(&random, 0.92, 1.12));
   camera->blur = random_between(&random, 0.5, 1);
   camera->veil = random_between(&random, 0, 0.008);
   camera->read_noise = random_between(&random, 0.0005, 0.002);

@@ -39,9 +39,8 @@ static struct scene_deposit *add_deposit(struct scene *scene, const struct spect
   return deposit;
 }
 
-/* Everything below an uneven line at about `level` (share of the height). */
-static void outline_layer(const struct scene *scene, struct scene_deposit *deposit, double level,
-                          uint64_t seed)
+void section_outline_layer(const struct scene *scene, struct scene_deposit *deposit, double level,
+                           uint64_t seed)
 {
   double swing = level > 0 ? 0.02 * scene->height : 0;
 
@@ -56,9 +55,8 @@ static void outline_layer(const struct scene *scene, struct scene_deposit *depos
   deposit->vertices = BOUNDARY + 2;
 }
 
-/* A ditch: from the level down to depth, steep sides, rounded bottom. */
-static void outline_cut(const struct scene *scene, struct scene_deposit *deposit, double level, double middle,
-                        double half, double depth, uint64_t seed)
+void section_outline_cut(const struct scene *scene, struct scene_deposit *deposit, double level,
+                         double middle, double half, double depth, uint64_t seed)
 {
   for (int i = 0; i < BOUNDARY; i++) {
     double t = 2.0 * i / (BOUNDARY - 1) - 1;
@@ -78,14 +76,15 @@ void section_face(struct scene *scene, const struct spectra_source *source, int 
   scene->deposits = 0;
   for (int i = 0; i < layers; i++) {
     struct scene_deposit *layer = add_deposit(scene, source, "surrounding deposit", state, random);
-    outline_layer(scene, layer, level, random_bits(random));
+    section_outline_layer(scene, layer, level, random_bits(random));
     level += random_between(random, 0.75, 1.25) / layers;
   }
   for (int i = 0; i < cuts; i++) {
     struct scene_deposit *fill = add_deposit(scene, source, "fill", state, random);
     double middle = cuts == 1 ? random_between(random, 0.25, 0.75) : 0.25 + 0.5 * i;
-    outline_cut(scene, fill, random_between(random, 0, 0.15), middle, random_between(random, 0.1, 0.2),
-                random_between(random, 0.35, 0.7), random_bits(random));
+    section_outline_cut(scene, fill, random_between(random, 0, 0.15), middle,
+                        random_between(random, 0.1, 0.2), random_between(random, 0.35, 0.7),
+                        random_bits(random));
   }
 }
 

@@ -10,6 +10,14 @@
 void section_face(struct scene *scene, const struct spectra_source *source, int layers, int cuts,
                   enum region_moisture state, struct random *random);
 
+/* Outline of everything below an uneven line at about `level` (share of the height). */
+void section_outline_layer(const struct scene *scene, struct scene_deposit *deposit, double level,
+                           uint64_t seed);
+
+/* Outline of a ditch, shares of width and height: from the level down to `depth` below it, steep sides, rounded bottom. */
+void section_outline_cut(const struct scene *scene, struct scene_deposit *deposit, double level,
+                         double middle, double half, double depth, uint64_t seed);
+
 /* Random texture as deposits have; wet ones glint. */
 struct scene_texture section_texture(enum region_moisture state, struct random *random);
 

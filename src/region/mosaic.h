@@ -1,34 +1,34 @@
 /* SPDX-License-Identifier: MIT */
 /* What the blocks of a region tell beyond its mean: how sure the mean is, slow change, and two colours. */
-#ifndef TAWNY_REGION_TILES_H
-#define TAWNY_REGION_TILES_H
+#ifndef TAWNY_REGION_MOSAIC_H
+#define TAWNY_REGION_MOSAIC_H
 
 #include <stddef.h>
 
 #include "profile/profile.h"
 #include "region/walk.h"
 
-struct tile {
+struct mosaic_block {
   double linear[3]; /* sum over the pixels in the core's window              */
   size_t used;      /* how many these are                                    */
   double log[3];    /* sum of log linear light over all unclipped pixels     */
   size_t open;      /* how many these are                                    */
 };
 
-struct tiles {
-  struct tile tile[WALK_BLOCKS_ACROSS * WALK_BLOCKS_ACROSS]; /* row after row */
+struct mosaic {
+  struct mosaic_block block[WALK_BLOCKS_ACROSS * WALK_BLOCKS_ACROSS]; /* row after row */
   int columns, rows;
 };
 
 /* Covariance of the mean of the used pixels' linear light. Pixels near each other are alike, so not pixels but block means
  * are counted; where blocks beside each other are still alike, fours of blocks. `spread` is the covariance of single pixels, taken where
  * there are too few blocks. */
-struct mat3 tiles_covariance(const struct tiles *tiles, struct vec3 mean, struct mat3 spread);
+struct mat3 mosaic_covariance(const struct mosaic *mosaic, struct vec3 mean, struct mat3 spread);
 
-/* Largest minus smallest, over the filled blocks, of a plane fitted to the log of their means; zero for less than six. */
-struct vec3 tiles_drift(const struct tiles *tiles);
+/* Largest minus smallest, over the filled blocks, of a plane fitted to the log of their means; zero for less than eight. */
+struct vec3 mosaic_drift(const struct mosaic *mosaic);
 
 /* How far the region is from one colour, CIEDE2000: see region/statistics.h. */
-double tiles_lobes(const struct tiles *tiles, const struct profile *profile);
+double mosaic_lobes(const struct mosaic *mosaic, const struct profile *profile);
 
 #endif

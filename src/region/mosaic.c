@@ -1,37 +1,48 @@
 /* SPDX-License-Identifier: MIT */
-#include "region/tiles.h"
+#include "region/mosaic.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 #include "colour/difference.h"
+#include "region/core.h"
 
-enum { TILES_LEAST = 6 };
+enum { BLOCKS_LEAST = 8 };
 
-static size_t tile_count(const struct tiles *tiles)
+static size_t block_count(const struct mosaic *mosaic)
 {
-  return (size_t)tiles->columns * (size_t)tiles->rows;
+  return (size_t)mosaic->columns * (size_t)mosaic->rows;
+}
+
+/* Sums over the group of blocks whose first is at column x and row y. */
+static struct vec3 sum_of_group(const struct mosaic *mosaic, int x, int y, int side, double *used)
+{
+  struct vec3 sum = {{0}};
+
+  *used = 0;
+  for (int j = y; j < y + side && j < mosaic->rows; j++) {
+    for (int i = x; i < x + side && i < mosaic->columns; i++) {
+      const struct mosaic_block *block = &mosaic->block[(size_t)j * (size_t)mosaic->columns + (size_t)i];
+      *used += (double)block->used;
+      sum = vec3_add(sum, (struct vec3){{block->linear[0], block->linear[1], block->linear[2]}});
+    }
+  }
+  return sum;
 }
 
 /* Sum of squared weighted deviations of the means of groups of `side` x `side` blocks: the variance of the whole mean if
- * the groups are independent. */
-static struct mat3 group_covariance(const struct tiles *tiles, int side, struct vec3 mean, size_t *groups)
+ * the groups are independent. Widened for their number n by (n - 1) / (n - 5), so that the squared distance in three
+ * dimensions is right on average although the covariance itself is estimated (Hotelling 1931; the mean of F). */
+static struct mat3 group_covariance(const struct mosaic *mosaic, int side, struct vec3 mean, size_t *groups)
 {
   struct mat3 sum = {{{0}}};
   double total = 0;
 
   *groups = 0;
-  for (int y = 0; y < tiles->rows; y += side) {
-    for (int x = 0; x < tiles->columns; x += side) {
-      struct vec3 off = {{0}};
-      double used = 0;
-      for (int j = y; j < y + side && j < tiles->rows; j++) {
-        for (int i = x; i < x + side && i < tiles->columns; i++) {
-          const struct tile *tile = &tiles->tile[(size_t)j * (size_t)tiles->columns + (size_t)i];
-          used += (double)tile->used;
-          off = vec3_add(off, (struct vec3){{tile->linear[0], tile->linear[1], tile->linear[2]}});
-        }
-      }
+  for (int y = 0; y < mosaic->rows; y += side) {
+    for (int x = 0; x < mosaic->columns; x += side) {
+      double used;
+      struct vec3 off = sum_of_group(mosaic, x, y, side, &used);
       if (used > 0) {
         off = vec3_subtract(off, vec3_scale(mean, used));
         sum = mat3_add(sum, mat3_outer(off, off));
@@ -41,7 +52,7 @@ static struct mat3 group_covariance(const struct tiles *tiles, int side, struct 
     }
   }
   double n = (double)*groups;
-  return *groups > 1 ? mat3_scale(sum, n / (n - 1) / (total * total)) : sum;
+  return n >= BLOCKS_LEAST ? mat3_scale(sum, n / (n - 5) / (total * total)) : sum;
 }
 
 static double trace(struct mat3 a)
@@ -49,16 +60,20 @@ static double trace(struct mat3 a)
   return a.m[0][0] + a.m[1][1] + a.m[2][2];
 }
 
-struct mat3 tiles_covariance(const struct tiles *tiles, struct vec3 mean, struct mat3 spread)
+/* Within a window that stands still, the mean moves by only CORE_WINDOW_VARIANCE of what the whole population moves, so the blocks
+ * seem more alike than they are. */
+struct mat3 mosaic_covariance(const struct mosaic *mosaic, struct vec3 mean, struct mat3 spread)
 {
+  const double restore = 1 / (CORE_WINDOW_VARIANCE * CORE_WINDOW_VARIANCE);
   size_t fine, coarse;
-  struct mat3 of_blocks = group_covariance(tiles, 1, mean, &fine);
-  struct mat3 of_fours = group_covariance(tiles, 2, mean, &coarse);
+  struct mat3 of_blocks = group_covariance(mosaic, 1, mean, &fine);
+  struct mat3 of_fours = group_covariance(mosaic, 2, mean, &coarse);
 
-  if (fine < TILES_LEAST) { /* each block counts as one pixel */
+  if (fine < BLOCKS_LEAST) { /* each block counts as one pixel */
     return mat3_scale(spread, 1 / (double)(fine ? fine : 1));
   }
-  return coarse >= TILES_LEAST && trace(of_fours) > trace(of_blocks) ? of_fours : of_blocks;
+  bool still_alike = coarse >= BLOCKS_LEAST && trace(of_fours) > trace(of_blocks);
+  return mat3_scale(still_alike ? of_fours : of_blocks, restore);
 }
 
 /* Weighted sums for a plane log = a + b x + c y. */
@@ -67,7 +82,8 @@ struct plane {
   double z[3], xz[3], yz[3];
 };
 
-static void add_to_plane(struct plane *plane, double x, double y, double weight, const struct tile *tile)
+static void add_to_plane(struct plane *plane, double x, double y, double weight,
+                         const struct mosaic_block *block)
 {
   plane->n += weight;
   plane->x += weight * x;
@@ -76,7 +92,7 @@ static void add_to_plane(struct plane *plane, double x, double y, double weight,
   plane->xy += weight * x * y;
   plane->yy += weight * y * y;
   for (int k = 0; k < 3; k++) {
-    double z = weight * log(fmax(tile->linear[k] / (double)tile->used, 1e-6));
+    double z = weight * log(fmax(block->linear[k] / (double)block->used, 1e-6));
     plane->z[k] += z;
     plane->xz[k] += z * x;
     plane->yz[k] += z * y;
@@ -97,13 +113,13 @@ static void slopes(const struct plane *p, int k, double *along_x, double *along_
   }
 }
 
-static double range_of_plane(const struct tiles *tiles, double along_x, double along_y)
+static double range_of_plane(const struct mosaic *mosaic, double along_x, double along_y)
 {
   double least = INFINITY, most = -INFINITY;
 
-  for (int y = 0; y < tiles->rows; y++) {
-    for (int x = 0; x < tiles->columns; x++) {
-      if (tiles->tile[(size_t)y * (size_t)tiles->columns + (size_t)x].used > 0) {
+  for (int y = 0; y < mosaic->rows; y++) {
+    for (int x = 0; x < mosaic->columns; x++) {
+      if (mosaic->block[(size_t)y * (size_t)mosaic->columns + (size_t)x].used > 0) {
         double z = along_x * x + along_y * y;
         least = fmin(least, z);
         most = fmax(most, z);
@@ -113,25 +129,25 @@ static double range_of_plane(const struct tiles *tiles, double along_x, double a
   return most - least;
 }
 
-struct vec3 tiles_drift(const struct tiles *tiles)
+struct vec3 mosaic_drift(const struct mosaic *mosaic)
 {
   struct plane plane = {0};
   struct vec3 drift = {{0}};
   size_t filled = 0;
 
-  for (int y = 0; y < tiles->rows; y++) {
-    for (int x = 0; x < tiles->columns; x++) {
-      const struct tile *tile = &tiles->tile[(size_t)y * (size_t)tiles->columns + (size_t)x];
-      if (tile->used > 0) {
-        add_to_plane(&plane, x, y, (double)tile->used, tile);
+  for (int y = 0; y < mosaic->rows; y++) {
+    for (int x = 0; x < mosaic->columns; x++) {
+      const struct mosaic_block *block = &mosaic->block[(size_t)y * (size_t)mosaic->columns + (size_t)x];
+      if (block->used > 0) {
+        add_to_plane(&plane, x, y, (double)block->used, block);
         filled++;
       }
     }
   }
-  for (int k = 0; k < 3 && filled >= TILES_LEAST; k++) {
+  for (int k = 0; k < 3 && filled >= BLOCKS_LEAST; k++) {
     double along_x, along_y;
     slopes(&plane, k, &along_x, &along_y);
-    drift.v[k] = range_of_plane(tiles, along_x, along_y);
+    drift.v[k] = range_of_plane(mosaic, along_x, along_y);
   }
   return drift;
 }
@@ -150,16 +166,16 @@ static int compare_along(const void *a, const void *b)
   return (p->along > q->along) - (p->along < q->along);
 }
 
-static size_t list_spots(const struct tiles *tiles, struct spot *spot)
+static size_t list_spots(const struct mosaic *mosaic, struct spot *spot)
 {
   size_t count = 0;
 
-  for (size_t i = 0; i < tile_count(tiles); i++) {
-    const struct tile *tile = &tiles->tile[i];
-    double n = (double)tile->open;
-    if (tile->open > 0) {
+  for (size_t i = 0; i < block_count(mosaic); i++) {
+    const struct mosaic_block *block = &mosaic->block[i];
+    double n = (double)block->open;
+    if (block->open > 0) {
       spot[count++] =
-          (struct spot){.colour = {{tile->log[0] / n, tile->log[1] / n, tile->log[2] / n}}, .weight = n};
+          (struct spot){.colour = {{block->log[0] / n, block->log[1] / n, block->log[2] / n}}, .weight = n};
     }
   }
   return count;
@@ -229,19 +245,19 @@ static struct lab lab_of(struct vec3 log_linear, const struct profile *profile)
 }
 
 /* The best split of an even gradient leaves 3/4 of the variance between its parts, of a normal distribution 2/pi; two clean
- * colours leave all. From 3/4 to 0.95 the distance counts more and more. */
+ * colours leave all. From 3/4 to 0.9 the distance counts more and more. */
 static double distinctness(double between, double variance)
 {
-  return variance > 0 ? fmin(fmax((between / variance - 0.75) / (0.95 - 0.75), 0), 1) : 0;
+  return variance > 0 ? fmin(fmax((between / variance - 0.75) / (0.9 - 0.75), 0), 1) : 0;
 }
 
-double tiles_lobes(const struct tiles *tiles, const struct profile *profile)
+double mosaic_lobes(const struct mosaic *mosaic, const struct profile *profile)
 {
   struct spot spot[WALK_BLOCKS_ACROSS * WALK_BLOCKS_ACROSS];
-  size_t count = list_spots(tiles, spot), split;
+  size_t count = list_spots(mosaic, spot), split;
   double weight;
 
-  if (count < TILES_LEAST) {
+  if (count < BLOCKS_LEAST) {
     return 0;
   }
   double variance = sort_along_axis(spot, count), between = best_split(spot, count, &split);

@@ -1,0 +1,24 @@
+#!/bin/sh
+# SPDX-License-Identifier: MIT
+# Builds the program and reads the sample photos. Leaves readings (text and JSON) and drawn photos in build/readings.
+set -eu
+cd "$(dirname "$0")/.."
+. tests/needs.sh
+
+install_missing
+build build --buildtype=release
+tawny=build/src/cli/tawny
+out=build/readings
+mkdir -p "$out"
+
+for photo in samples/*.jpg; do
+  name=$(basename "$photo" .jpg)
+  printf '\n===== %s\n\n' "$photo"
+  "$tawny" read "$photo" --regions samples/regions.csv --overlay "$out/$name.png" >"$out/$name.txt"
+  cat "$out/$name.txt"
+done
+"$tawny" read samples/*.jpg --regions samples/regions.csv --json >"$out/readings.jsonl"
+
+printf '\nReadings as text and JSON, and the photos with what was read drawn on them, are in %s:\n' "$out"
+ls "$out"
+printf '\nOn a photo of yours: %s read PHOTO --regions FILE\n' "$tawny"

@@ -1,0 +1,309 @@
+/* SPDX-License-Identifier: MIT */
+#include "light/fit.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/solve.h"
+#include "light/field.h"
+
+enum { ROUNDS = 8, TILES_LEAST = 6, TERMS_MAX = LIGHT_COMMON + 1 };
+
+static const double FREEDOM = 4;     /* of the Student-t                                             */
+static const double CORRELATED = 10; /* cells whose coarse texture counts as one                     */
+static const double STEADY = 6;      /* degrees of freedom lent to a scatter from few values         */
+static const double STEP_PRIOR[3] = {1.5, 0.4,
+                                     0.4}; /* of the log step: shade takes up to nine tenths, and is bluer  */
+
+/* One channel: terms of the field, then levels. */
+struct channel {
+  int terms, columns;
+  bool step; /* last term */
+  const double *prior;
+  double step_prior;
+  int at; /* which of cell.log */
+  double *x, *covariance;
+  double sigma[LIGHT_DEPOSITS_MAX + 1]; /* of a tile of many cells, by deposit */
+  double inflation;
+};
+
+static double base_weight(const struct tile *tile)
+{
+  return tile->count / (tile->count + CORRELATED);
+}
+
+static double term_of(const struct channel *c, const struct tile *tile, int j)
+{
+  return c->step && j == c->terms - 1 ? tile->step : tile->basis[j];
+}
+
+static double residual_of(const struct channel *c, const struct tile *tile)
+{
+  double r = tile->log.v[c->at] - c->x[c->terms + tile->segment - 1];
+
+  for (int j = 0; j < c->terms; j++) {
+    r -= c->x[j] * term_of(c, tile, j);
+  }
+  return r;
+}
+
+static double standardised(const struct channel *c, const struct tile *tile)
+{
+  return residual_of(c, tile) * sqrt(base_weight(tile)) / c->sigma[tile->segment];
+}
+
+static double prior_of(const struct channel *c, int j)
+{
+  return c->step && j == c->terms - 1 ? c->step_prior : c->prior[j];
+}
+
+/* A level's prior is as good as none: it keeps the rank where no tile of a deposit is left. */
+static const double LEVEL_PRIOR = 1e3;
+
+static bool solve_channel(const struct tiles *tiles, const double *weight, struct channel *c, bool covariance,
+                          struct error *error)
+{
+  size_t columns = (size_t)c->columns, rows = tiles->count + columns;
+  double *a = calloc(rows * columns + rows, sizeof *a), *b = a + rows * columns;
+
+  if (!a) {
+    return error_no_memory(error, "the light's fit");
+  }
+  for (size_t i = 0; i < tiles->count; i++) {
+    const struct tile *tile = &tiles->tile[i];
+    double w = sqrt(weight[i] * base_weight(tile)) / c->sigma[tile->segment];
+    for (int j = 0; j < c->terms; j++) {
+      a[i * columns + (size_t)j] = w * term_of(c, tile, j);
+    }
+    a[i * columns + (size_t)(c->terms + tile->segment - 1)] = w;
+    b[i] = w * tile->log.v[c->at];
+  }
+  for (size_t j = 0; j < columns; j++) {
+    a[(tiles->count + j) * columns + j] = 1 / ((int)j < c->terms ? prior_of(c, (int)j) : LEVEL_PRIOR);
+  }
+  bool done = solve_linear(rows, columns, a, b, c->x, covariance ? c->covariance : NULL, error);
+  free(a);
+  return done;
+}
+
+/* Scatter of each deposit's tiles, drawn to that of all; from Student-t weighted squares. */
+static void scatter(const struct tiles *tiles, const double *weight, int segments, struct channel *c)
+{
+  double square[LIGHT_DEPOSITS_MAX + 1] = {0}, count[LIGHT_DEPOSITS_MAX + 1] = {0}, all = 0;
+  double freedom = -(double)c->terms;
+
+  for (size_t i = 0; i < tiles->count; i++) {
+    double r = residual_of(c, &tiles->tile[i]);
+    double part = weight[i] * base_weight(&tiles->tile[i]) * r * r;
+    square[tiles->tile[i].segment] += part;
+    count[tiles->tile[i].segment]++;
+    all += part;
+  }
+  for (int s = 1; s <= segments; s++) {
+    freedom += fmax(count[s] - 1, 0);
+  }
+  double mean = all / fmax(freedom, 1) + 1e-8;
+  for (int s = 1; s <= segments; s++) {
+    double own = fmax(count[s] - 1 - c->terms * count[s] / (double)tiles->count, 0);
+    c->sigma[s] = sqrt((square[s] + STEADY * mean) / (own + STEADY));
+  }
+}
+
+static bool fit_channel(const struct tiles *tiles, int segments, struct channel *c, double *weight,
+                        struct error *error)
+{
+  for (int s = 1; s <= segments; s++) {
+    c->sigma[s] = 0.03;
+  }
+  for (size_t i = 0; i < tiles->count; i++) {
+    weight[i] = 1;
+  }
+  for (int round = 0; round < ROUNDS; round++) {
+    if (!solve_channel(tiles, weight, c, round == ROUNDS - 1, error)) {
+      return false;
+    }
+    scatter(tiles, weight, segments, c);
+    for (size_t i = 0; i < tiles->count; i++) {
+      double r = standardised(c, &tiles->tile[i]);
+      weight[i] = (FREEDOM + 1) / (FREEDOM + r * r);
+    }
+  }
+  return true;
+}
+
+/* Variance that the tiles do not show: texture coarser than they are, rims, deposits taken for one. From rendered faces. */
+static const double UNSEEN = 1.7;
+
+/* Neighbouring tiles of one deposit that err alike are fewer independent ones: with correlation rho to each of the four
+ * neighbours the variance of a mean grows by 1 + 4 rho. */
+static double inflation_of(const struct tiles *tiles, const struct channel *c)
+{
+  double product = 0, square = 0, neighbours = 0, pairs = 0;
+
+  for (size_t i = 0; i < tiles->count; i++) {
+    const struct tile *a = &tiles->tile[i];
+    double ra = fmax(fmin(standardised(c, a), 3), -3);
+    square += ra * ra;
+    for (size_t j = i + 1; j < tiles->count && tiles->tile[j].row <= a->row + 1; j++) {
+      const struct tile *b = &tiles->tile[j];
+      if (b->segment == a->segment && abs(a->column - b->column) + b->row - a->row == 1) {
+        product += ra * fmax(fmin(standardised(c, b), 3), -3);
+        pairs++;
+      }
+    }
+  }
+  neighbours = 2 * pairs / fmax((double)tiles->count, 1);
+  double rho = pairs > 0 ? product / pairs / fmax(square / (double)tiles->count, 1e-9) : 0;
+  return fmin(fmax(1 + neighbours * (rho + 0.03), 1), 4) * UNSEEN;
+}
+
+/* Sum of squares of a deposit's own slopes in the residuals over their variance; returns their number, 0 or 2. */
+static int own_slopes(const struct tiles *tiles, int segment, const struct channel *c, double *chi2)
+{
+  double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0, sr = 0, sxr = 0, syr = 0;
+
+  for (size_t i = 0; i < tiles->count; i++) {
+    const struct tile *t = &tiles->tile[i];
+    if (t->segment != segment) {
+      continue;
+    }
+    double r = fmax(fmin(standardised(c, t), 3), -3), w = sqrt(base_weight(t)), x = w * t->basis[0],
+           y = w * t->basis[1];
+    n += w * w, sx += w * x, sy += w * y, sxx += x * x, sxy += x * y, syy += y * y;
+    sr += w * r, sxr += x * r, syr += y * r;
+  }
+  if (n < 6) {
+    return 0;
+  }
+  sxx -= sx * sx / n, sxy -= sx * sy / n, syy -= sy * sy / n, sxr -= sx * sr / n, syr -= sy * sr / n;
+  double determinant = sxx * syy - sxy * sxy;
+  if (!(determinant > 1e-6 * sxx * syy)) {
+    return 0;
+  }
+  *chi2 += (syy * sxr * sxr - 2 * sxy * sxr * syr + sxx * syr * syr) / determinant / c->inflation;
+  return 2;
+}
+
+static double disagreement_of(const struct tiles *tiles, int segments, const struct channel channel[3])
+{
+  double chi2 = 0, freedom = 0;
+
+  for (int k = 0; k < 3; k++) {
+    for (int s = 1; s <= segments; s++) {
+      freedom += own_slopes(tiles, s, &channel[k], &chi2);
+    }
+    freedom -= 2; /* the shared slopes follow the deposits' */
+  }
+  return sqrt((chi2 + STEADY) / (fmax(freedom, 0) + STEADY));
+}
+
+static const int FIRST_TERM[3] = {0, LIGHT_RED_AT, LIGHT_BLUE_AT};
+
+/* Terms and covariance of the light from the three channels; steps of red and blue are those of their ratios to green and
+ * of green together. */
+static void hand_over(const struct channel channel[3], struct light *light)
+{
+  double wide = fmax(light->disagreement, 1);
+
+  memset(light->covariance, 0, sizeof light->covariance);
+  memset(light->term, 0, sizeof light->term);
+  for (int k = 0; k < 3; k++) {
+    const struct channel *c = &channel[k];
+    double factor = c->inflation * wide * wide;
+    for (int i = 0; i < c->terms; i++) {
+      for (int p = 0; p < (c->step && i == c->terms - 1 ? 3 : 1); p++) {
+        /* green's step goes to R, G and B; those of the ratios to R or B alone */
+        int row = c->step && i == c->terms - 1 ? LIGHT_STEP_AT + (k == 0   ? p
+                                                                  : k == 1 ? 0
+                                                                           : 2)
+                                               : FIRST_TERM[k] + i;
+        if (k > 0 && p > 0) {
+          break;
+        }
+        light->term[row] += c->x[i];
+        for (int j = 0; j < c->terms; j++) {
+          for (int q = 0; q < (c->step && j == c->terms - 1 ? 3 : 1); q++) {
+            int column = c->step && j == c->terms - 1 ? LIGHT_STEP_AT + (k == 0   ? q
+                                                                         : k == 1 ? 0
+                                                                                  : 2)
+                                                      : FIRST_TERM[k] + j;
+            if (k > 0 && q > 0) {
+              break;
+            }
+            light->covariance[row][column] += factor * c->covariance[i * c->columns + j];
+          }
+        }
+      }
+    }
+  }
+}
+
+/* The tone curve that made light of codes is not known better than this at the levels of dark deposits; an error of its slope
+ * scales all log gains alike. */
+static const double SLOPE_OF_TONE = 0.1;
+
+static void widen_by_tone(struct light *light)
+{
+  for (int i = 0; i < LIGHT_TERMS; i++) {
+    for (int j = 0; j < LIGHT_TERMS; j++) {
+      light->covariance[i][j] += SLOPE_OF_TONE * SLOPE_OF_TONE * light->term[i] * light->term[j];
+    }
+  }
+}
+
+static void describe_levels(const struct tiles *tiles, int segments, const struct channel channel[3],
+                            double wide, struct levels *levels)
+{
+  *levels = (struct levels){.count = segments};
+  for (size_t i = 0; i < tiles->count; i++) {
+    levels->weight[tiles->tile[i].segment] += base_weight(&tiles->tile[i]);
+  }
+  for (int s = 1; s <= segments; s++) {
+    for (int k = 0; k < 3; k++) {
+      const struct channel *c = &channel[k];
+      int at = c->terms + s - 1;
+      levels->level[s].v[k] = c->x[at];
+      levels->variance[s].v[k] = c->covariance[at * c->columns + at] * c->inflation * wide * wide;
+    }
+  }
+}
+
+bool fit_field(const struct tiles *tiles, int segments, struct light *light, struct levels *levels,
+               struct error *error)
+{
+  int widest = TERMS_MAX + segments;
+  size_t each = (size_t)widest * (size_t)(widest + 1);
+  double *room = calloc(3 * each + tiles->count, sizeof *room), *weight = room + 3 * each;
+  struct channel channel[3];
+  bool done = true;
+
+  light->estimated = false;
+  if (!room) {
+    return error_no_memory(error, "the light's fit");
+  }
+  for (int k = 0; k < 3 && done && tiles->count >= TILES_LEAST; k++) {
+    struct channel *c = &channel[k];
+    *c = (struct channel){.terms = (k == 0 ? LIGHT_COMMON : LIGHT_TINT) + light->shadow_edge,
+                          .step = light->shadow_edge,
+                          .prior = FIELD_PRIOR + FIRST_TERM[k],
+                          .step_prior = STEP_PRIOR[k],
+                          .at = k,
+                          .x = room + (size_t)k * each};
+    c->columns = c->terms + segments;
+    c->covariance = c->x + widest;
+    done = fit_channel(tiles, segments, c, weight, error);
+    c->inflation = inflation_of(tiles, c);
+  }
+  if (done && tiles->count >= TILES_LEAST) {
+    light->estimated = true;
+    light->disagreement = disagreement_of(tiles, segments, channel);
+    hand_over(channel, light);
+    widen_by_tone(light);
+    if (levels) {
+      describe_levels(tiles, segments, channel, fmax(light->disagreement, 1), levels);
+    }
+  }
+  free(room);
+  return done;
+}
