@@ -231,9 +231,10 @@ const struct munsell_chip *munsell_soil_chip(size_t index)
 static size_t search_all(struct lab lab_c, size_t count, const struct munsell_chip **chips, double *de00,
                          const struct munsell_chip *all, const struct chip_page *pages, size_t page_count)
 {
-  struct search search = {
-      .at = lab_c, .polar = colour_lch_from_lab(lab_c), .wanted = count, .chips = chips, .de00 = de00};
+  struct search search = {.at = lab_c, .polar = colour_lch_from_lab(lab_c), .wanted = count};
 
+  search.chips = chips;
+  search.de00 = de00;
   if (count > 0 && colour_lab_is_finite(lab_c)) {
     search_pages(&search, all, pages, page_count);
   }

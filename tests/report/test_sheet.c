@@ -154,8 +154,8 @@ START_TEST(chances_are_not_called_certain)
   static const struct {
     double share;
     const char *text;
-  } row[] = {{0, "<1 %"},      {0.002, "<1 %"},  {0.006, "1 %"}, {0.71, "71 %"},
-             {0.994, "99 %"}, {0.998, ">99 %"}, {1, ">99 %"}};
+  } row[] = {{0, "<1 %"},    {0.002, "<1 %"}, {3 / 600.0, "<1 %"}, {0.006, "1 %"},
+             {0.71, "71 %"}, {0.994, "99 %"}, {0.998, ">99 %"},    {1, ">99 %"}};
   struct text text = {0};
 
   figures_percent(&text, row[_i].share);
@@ -352,6 +352,26 @@ START_TEST(check_says_what_to_do)
 }
 END_TEST
 
+START_TEST(check_says_how_card_and_light_are_seen)
+{
+  struct sample sample;
+  struct text text = {0};
+
+  sample_make(&sample);
+  report_check(&sample.measurement, &text);
+  expect_inside(
+      text.data,
+      "View: the card's patches are 48 pixels wide and lean 3 degrees; their codes run from 4 to 93 % "
+      "of\n  the scale.");
+  expect_inside(text.data, "Light: taken as even; the frame shows too little to go by.\n");
+  sample.measurement.light.estimated = true; /* with no terms: 1 everywhere */
+  text_clear(&text);
+  report_check(&sample.measurement, &text);
+  expect_inside(text.data, "Light: 1.00 to 1.00 of the card's over the frame");
+  text_clear(&text);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("sheet");
@@ -366,7 +386,7 @@ int main(void)
   tcase_add_test(tcase, one_context_is_told_once_if_the_same_is_true_of_its_regions);
   tcase_add_test(tcase, a_fill_is_told_against_what_surrounds_it);
   tcase_add_test(tcase, colours_between_chips_are_on_the_chart);
-  tcase_add_loop_test(tcase, chances_are_not_called_certain, 0, 7);
+  tcase_add_loop_test(tcase, chances_are_not_called_certain, 0, 8);
   tcase_add_test(tcase, sherds_are_named_by_find_and_zone);
   tcase_add_test(tcase, regions_without_context_go_by_their_label);
   tcase_add_loop_test(tcase, everything_is_said, 0, (int)(sizeof SAID / sizeof *SAID));
@@ -377,6 +397,7 @@ int main(void)
   tcase_add_test(tcase, without_a_card_the_reason_is_said);
   tcase_add_test(tcase, no_region_measured_is_unfit);
   tcase_add_test(tcase, of_many_pairs_only_those_that_touch_are_listed);
+  tcase_add_test(tcase, check_says_how_card_and_light_are_seen);
   tcase_add_loop_test(tcase, check_says_what_to_do, 0, 3);
   suite_add_tcase(suite, tcase);
   srunner_run_all(runner, CK_ENV);
