@@ -65,6 +65,10 @@ void report_check(const struct measurement *measurement, struct text *out)
     struct text reason = {0};
     plain_add(&reason, measurement->card_error.text);
     plain_paragraph(out, "- ", "  ", reason.data ? reason.data : "");
+    plain_paragraph(out, "- ", "  ",
+                    "Lay the whole card flat on the face, clean and in the same light, each patch at least "
+                    "12 pixels wide "
+                    "in the photo and none of it burnt out.");
     out->failed |= reason.failed;
     text_clear(&reason);
   }
