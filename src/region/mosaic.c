@@ -83,7 +83,7 @@ static struct mat3 quarter_covariance(const struct mosaic *mosaic, struct vec3 m
     sum = mat3_add(sum, mat3_outer(off, off));
     total += quarter_used;
   }
-  return mat3_scale(sum, 4.0 / 3 / (total * total));
+  return mat3_scale(sum, 2 * 4.0 / 3 / (total * total));
 }
 
 /* Within a window that stands still, the mean moves by only CORE_WINDOW_VARIANCE of what the whole population moves, so the blocks
