@@ -182,18 +182,19 @@ static void check_second_card(const struct card_list *cards, struct measurement 
   card_patches_clear(&patches);
 }
 
-/* Patches that come out further off than this in the median, a whole chip step, when left out of the fit are not the card's: corners
- * given by hand point elsewhere, or another card stands there. A reading made from them would be an invention. */
+/* Patches that come out further off than this in the median, a whole chip step, when left out of the fit are not the card's: the
+ * corners given by hand point elsewhere, or another card stands there. A reading made from them would be an invention. A card that
+ * was found has been recognised by its colours; there the same is a doubt. */
 static const double NO_SUCH_CARD = 10;
 
-static bool check_fit(const struct profile *profile, struct error *error)
+static bool check_corners(const struct profile *profile, struct error *error)
 {
   if (profile->left_one_out.median > NO_SUCH_CARD) {
-    return error_set(
-        error, ERROR_UNMEASURABLE, "no-such-card",
-        "what lies where the card should be is no such card (its patches come out %.0f CIEDE2000 off); "
-        "correct --patches or --card",
-        profile->left_one_out.median);
+    return error_set(error, ERROR_UNMEASURABLE, "no-such-card",
+                     "what lies where the card should be is no such card (its patches come out %.0f "
+                     "CIEDE2000 off); correct "
+                     "--patches or --card",
+                     profile->left_one_out.median);
   }
   return true;
 }
@@ -213,7 +214,7 @@ static bool read_card(const struct image_blocks *blocks, const struct measure_op
     return error_no_memory(error, "the card's patches");
   }
   if (!choose_edition(options->cards, first, m, error) || !fit_camera_and_light(blocks, m, error) ||
-      !check_fit(&m->profile, error)) {
+      (options->corners_given && !check_corners(&m->profile, error))) {
     return false;
   }
   if (m->second_card) {
