@@ -62,7 +62,7 @@ static bool tree_make(const struct find_picture *picture, struct find_blobs *blo
   *tree = (struct tree){.width = picture->width - 1, .height = picture->height - 1, .blobs = blobs};
   nodes = (size_t)tree->width * (size_t)tree->height;
   tree->area_max = (int)(nodes / SHARE_MAX);
-  tree->level = malloc(nodes);
+  tree->level = calloc(nodes, 1);
   tree->row = calloc(3 * (size_t)picture->width, sizeof *tree->row);
   tree->order = malloc(nodes * sizeof *tree->order);
   tree->label = malloc(nodes * sizeof *tree->label);

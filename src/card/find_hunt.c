@@ -94,8 +94,9 @@ static bool adjust(struct find_hunt *hunt, int step, struct find_match *match, s
          find_blobs_make(&picture, &blobs, error);
   if (done) {
     struct mat3 to_photo = {{{finer, 0, picture.left}, {0, finer, picture.top}, {0, 0, 1}}};
-    struct mat3 to_picture = {
-        {{1.0 / finer, 0, -picture.left / finer}, {0, 1.0 / finer, -picture.top / finer}, {0, 0, 1}}};
+    struct mat3 to_picture = {{{1.0 / finer, 0, -(double)picture.left / finer},
+                               {0, 1.0 / finer, -(double)picture.top / finer},
+                               {0, 0, 1}}};
     struct mat3 map = mat3_multiply(to_picture, match->map);
 
     find_lattice_adjust(&blobs, match->layout->columns, match->layout->rows, &map);
