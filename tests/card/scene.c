@@ -151,9 +151,9 @@ static struct vec3 pixel_light(const struct scene *scene, const struct mat3 *inv
     on_card = on_card || card_light(&scene->card[i], &inverse[i], x + 0.5, y + 0.5, &light);
   if (!on_card)
     return light_at(scene, inverse, shape, x + 0.5, y + 0.5);
-  for (int k = 0; k < SAMPLES * SAMPLES; k++)
-    sum = vec3_add(sum, light_at(scene, inverse, shape, x + (k % SAMPLES + 0.5) / SAMPLES,
-                                 y + (k / SAMPLES + 0.5) / SAMPLES));
+  for (int i = 0; i < SAMPLES; i++)
+    for (int k = 0; k < SAMPLES; k++)
+      sum = vec3_add(sum, light_at(scene, inverse, shape, x + (i + 0.5) / SAMPLES, y + (k + 0.5) / SAMPLES));
   return vec3_scale(sum, 1.0 / (SAMPLES * SAMPLES));
 }
 
