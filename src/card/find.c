@@ -93,11 +93,11 @@ static bool finer_search(struct find_hunt *hunt, const struct find_picture *firs
   struct find_places places = {0};
   bool done = find_places_make(first, &places, error);
 
-  for (int step = (int)first->step / 2; done && step >= 1 && hunt->search->count == 0; step /= 2)
+  for (int step = first->step / 2; done && step >= 1 && hunt->search->count == 0; step /= 2)
     if ((long)(hunt->image->width / step) * (hunt->image->height / step) <= FINER_PIXELS)
       done = whole_search(hunt, step, error);
     else
-      done = places_search(hunt, &places, (int)first->step, step, error);
+      done = places_search(hunt, &places, first->step, step, error);
   find_places_clear(&places);
   return done;
 }

@@ -137,7 +137,7 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
 
 /* Standard deviations in Lab of what the 3x3 that is best for all soils is off by on one soil: the size that
  * formula-made cameras, lights and soils show (calibration/cameras/README.md). */
-static const struct vec3 SOIL_OFF = {{0.06, 0.22, 0.3}};
+static const struct vec3 SOIL_OFF = {{0.1, 0.25, 0.4}};
 
 struct mat3 profile_metamerism(const struct profile *profile, struct lab lab_d50)
 {

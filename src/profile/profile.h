@@ -17,7 +17,7 @@
 #include "image/encoding.h"
 
 enum {
-  PROFILE_KNOTS = 8,  /* of the tone curve: black offset, then seven log slopes (profile/tone.h)  */
+  PROFILE_KNOTS = 9,  /* of the tone curve: black offset, then seven log slopes (profile/tone.h)  */
   PROFILE_BENDS = 10, /* functions of colour that bend CIELAB: 1, L, a, b and their products      */
   PROFILE_MATRIX_AT = PROFILE_KNOTS,       /* first parameter of the matrix, row by row                  */
   PROFILE_BEND_AT = PROFILE_MATRIX_AT + 9, /* first of the bend, L then a then b                     */

@@ -71,7 +71,7 @@ void figures_name(const struct region *region, bool with_label, struct text *out
 
 void figures_percent(struct text *out, double share)
 {
-  if (share < 0.005) {
+  if (share <= 0.005) { /* half to even would make it 0 */
     text_add(out, "<1 %");
   } else if (share >= 0.995) {
     text_add(out, ">99 %");

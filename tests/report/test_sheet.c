@@ -154,8 +154,8 @@ START_TEST(chances_are_not_called_certain)
   static const struct {
     double share;
     const char *text;
-  } row[] = {{0, "<1 %"},     {0.002, "<1 %"},  {0.006, "1 %"}, {0.71, "71 %"},
-             {0.994, "99 %"}, {0.998, ">99 %"}, {1, ">99 %"}};
+  } row[] = {{0, "<1 %"},    {0.002, "<1 %"}, {3 / 600.0, "<1 %"}, {0.006, "1 %"},
+             {0.71, "71 %"}, {0.994, "99 %"}, {0.998, ">99 %"},    {1, ">99 %"}};
   struct text text = {0};
 
   figures_percent(&text, row[_i].share);
@@ -385,7 +385,7 @@ int main(void)
   tcase_add_test(tcase, one_context_is_told_once_if_the_same_is_true_of_its_regions);
   tcase_add_test(tcase, a_fill_is_told_against_what_surrounds_it);
   tcase_add_test(tcase, colours_between_chips_are_on_the_chart);
-  tcase_add_loop_test(tcase, chances_are_not_called_certain, 0, 7);
+  tcase_add_loop_test(tcase, chances_are_not_called_certain, 0, 8);
   tcase_add_test(tcase, sherds_are_named_by_find_and_zone);
   tcase_add_test(tcase, regions_without_context_go_by_their_label);
   tcase_add_loop_test(tcase, everything_is_said, 0, (int)(sizeof SAID / sizeof *SAID));
