@@ -10,7 +10,7 @@ enum {
   FINER_PIXELS = 600000, /* a finer picture of the whole photo, at most: memory       */
   COARSE_SIDE = 48,      /* least side of a coarser picture                           */
   WINDOW = 192,          /* side of a window of a finer picture: twice a card in it   */
-  WINDOWS = 48           /* of a scale: time                                          */
+  WINDOWS = 32           /* of a scale: time                                          */
 };
 
 static bool nothing_found(enum find_nearest nearest, struct error *error)
