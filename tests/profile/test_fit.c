@@ -228,7 +228,7 @@ static struct mat3 doubt_of_fit(const struct profile *profile, const struct shot
 static double chi_squared(const struct profile *profile, const struct shot *shot, int i)
 {
   struct lab read = soil_read(profile, shot, i);
-  struct mat3 all = mat3_add(doubt_of_fit(profile, shot, i), profile_metamerism(profile, read)), inverse;
+  struct mat3 all = mat3_add(doubt_of_fit(profile, shot, i), profile_metamerism()), inverse;
 
   ck_assert(mat3_invert(all, &inverse));
   struct vec3 off = vec3_subtract(colour_vec_from_lab(read), colour_vec_from_lab(shot->soil_lab[i]));
