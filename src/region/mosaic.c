@@ -60,30 +60,41 @@ static double trace(struct mat3 a)
   return a.m[0][0] + a.m[1][1] + a.m[2][2];
 }
 
-/* The same from quarters of the region, which see unevenness as wide as the region itself: patchy moisture, coarse mottles. Four
- * groups tell little, so this only ever widens. */
-static struct mat3 quarter_covariance(const struct mosaic *mosaic, struct vec3 mean)
+/* Sum over one quarter of the region, and how many pixels it has. */
+static struct vec3 sum_of_quarter(const struct mosaic *mosaic, int quarter, double *used)
 {
-  struct mat3 sum = {{{0}}};
-  double total = 0;
   int across = (mosaic->columns + 1) / 2, down = (mosaic->rows + 1) / 2;
+  int x0 = quarter % 2 ? across : 0, x1 = quarter % 2 ? mosaic->columns : across;
+  int y0 = quarter / 2 ? down : 0, y1 = quarter / 2 ? mosaic->rows : down;
+  struct vec3 sum = {{0}};
+
+  *used = 0;
+  for (int y = y0; y < y1; y++) {
+    for (int x = x0; x < x1; x++) {
+      double here;
+      sum = vec3_add(sum, sum_of_group(mosaic, x, y, 1, &here));
+      *used += here;
+    }
+  }
+  return sum;
+}
+
+/* Variance (trace) of the mean from quarters of the region, which see unevenness as wide as the region itself: patchy moisture,
+ * coarse mottles. Such unevenness does not end at the outline, so quarters beside each other are alike and count double. Four groups
+ * tell a size, not a shape, and only ever widen. */
+static double quarter_variance(const struct mosaic *mosaic, struct vec3 mean)
+{
+  const double few = 4.0 / 3, alike = 2;
+  double total = 0, sum = 0;
 
   for (int quarter = 0; quarter < 4; quarter++) {
-    int x0 = quarter % 2 ? across : 0, y0 = quarter / 2 ? down : 0;
-    struct vec3 quarter_sum = {{0}};
-    double quarter_used = 0;
-    for (int y = y0; y < (quarter / 2 ? mosaic->rows : down); y++) {
-      for (int x = x0; x < (quarter % 2 ? mosaic->columns : across); x++) {
-        double used;
-        quarter_sum = vec3_add(quarter_sum, sum_of_group(mosaic, x, y, 1, &used));
-        quarter_used += used;
-      }
-    }
-    struct vec3 off = vec3_subtract(quarter_sum, vec3_scale(mean, quarter_used));
-    sum = mat3_add(sum, mat3_outer(off, off));
-    total += quarter_used;
+    double used;
+    struct vec3 off = sum_of_quarter(mosaic, quarter, &used);
+    off = vec3_subtract(off, vec3_scale(mean, used));
+    sum += vec3_dot(off, off);
+    total += used;
   }
-  return mat3_scale(sum, 2 * 4.0 / 3 / (total * total));
+  return total > 0 ? alike * few * sum / (total * total) : 0;
 }
 
 /* Within a window that stands still, the mean moves by only CORE_WINDOW_VARIANCE of what the whole population moves, so the blocks
@@ -99,8 +110,9 @@ struct mat3 mosaic_covariance(const struct mosaic *mosaic, struct vec3 mean, str
     return mat3_scale(spread, 1 / (double)(fine ? fine : 1));
   }
   bool still_alike = coarse >= BLOCKS_LEAST && trace(of_fours) > trace(of_blocks);
-  struct mat3 of_groups = still_alike ? of_fours : of_blocks, of_quarters = quarter_covariance(mosaic, mean);
-  return mat3_scale(trace(of_quarters) > trace(of_groups) ? of_quarters : of_groups, restore);
+  struct mat3 of_groups = still_alike ? of_fours : of_blocks;
+  double wider = trace(of_groups) > 0 ? quarter_variance(mosaic, mean) / trace(of_groups) : 1;
+  return mat3_scale(of_groups, restore * fmax(wider, 1));
 }
 
 /* Weighted sums for a plane log = a + b x + c y. */
