@@ -14,23 +14,27 @@
 #include "profile/tone.h"
 
 /* Standard deviations of the priors. */
-static const double VEIL = 0.02; /* black offset, in L* / 100: flare and lifted blacks of cameras          */
-static const double CONTRAST =
-    0.3; /* log slope of the tone curve against the file's curve                    */
-static const double WAVINESS =
-    0.1; /* second difference of log slopes at neighbouring knots                   */
-static const double MIXING =
-    0.2; /* share of another channel in one, after white balance                    */
-static const double COMMON =
-    0.3;                      /* share of a card's tolerance that all its patches have in common          */
-static const double BEND = 8; /* coefficients of the bend, CIEDE2000: fits real cameras' own rendering   */
+static const double BLACK = 0.02;   /* black offset, L* / 100: lifted or crushed blacks                 */
+static const double CONTRAST = 0.3; /* log slope of the tone curve against the file's curve             */
+static const double WAVINESS = 0.1; /* second difference of log slopes at neighbouring knots            */
+static const double MIXING = 0.2;   /* share of another channel in one, after white balance             */
+static const double COMMON = 0.3;   /* share of a card's tolerance that all its patches have in common  */
+static const double BEND = 12;      /* coefficients of the bend, CIEDE2000                              */
 
-static const double FREEDOM =
-    4;                         /* of the Student-t: ordinary patches count fully, one 5 sd off a fifth     */
-static const double FAR2 = 30; /* chi-squared of 3: beyond it a patch is named deviant and left out        */
+/* Stray light of the lens, share of full scale: every lens has some, so the mean is not zero. */
+static const double VEIL = 0.0005;
+static const double VEIL_SPREAD = 0.001;
+
+/* Clipping at the dark end goes unnoticed where blacks are lifted: nominal light below about this is known no better. */
+static const double CLIPPING = 0.005;
+
+static const double FREEDOM = 4; /* of the Student-t                                                        */
+static const double SCATTER_LEAST =
+    1;                         /* a card is not taken to be better than its tolerance                     */
+static const double FAR2 = 30; /* chi-squared of 3: beyond it a patch is named and left out               */
 static const double BEND_GAIN =
-    4; /* log predictive density that a bend must gain over none                  */
-enum { PRIORS = 1 + 7 + 5 + 6 + PIGMENT_COMPONENTS + 2 + 3, ROUNDS = 8, BEND_PATCHES = 15 };
+    2; /* log predictive density that a bend must gain over none                  */
+enum { PRIORS = 2 + 7 + 5 + 6 + PIGMENT_COMPONENTS + 2 + 3, ROUNDS = 8, BEND_PATCHES = 15 };
 
 struct lab fit_predict(const struct fit *fit, const double *x, const struct fit_patch *patch)
 {
@@ -92,7 +96,8 @@ static bool prior_residuals(const struct fit *fit, const double *x, double *r)
   const double *q = x + FIT_KNOT + 1;
   size_t at = 0;
 
-  r[at++] = x[FIT_KNOT] / VEIL;
+  r[at++] = x[FIT_KNOT] / BLACK;
+  r[at++] = (x[FIT_KNOT + 8] - VEIL) / VEIL_SPREAD;
   for (int i = 0; i < 7; i++) {
     r[at++] = q[i] / CONTRAST;
   }
@@ -164,12 +169,26 @@ static struct mat3 slope_of(const struct fit *fit, const struct fit_patch *patch
   return slope;
 }
 
+/* What clipping at the dark end, which lifted blacks hide, may have done to a channel. */
+static struct mat3 clipping_noise(struct vec3 linear)
+{
+  struct vec3 variance;
+
+  for (int k = 0; k < 3; k++) {
+    double off = CLIPPING * exp(-fmax(linear.v[k], 0) / CLIPPING);
+    variance.v[k] = off * off;
+  }
+  return mat3_diagonal(variance);
+}
+
 /* Whitening by tolerance, noise as the present model carries it to Lab, and the pigment's rest. */
 static void weigh_patch(const struct fit *fit, struct fit_patch *patch)
 {
   struct mat3 print = mat3_congruence(mat3_scale(patch->from_units, patch->tolerance), mat3_identity());
-  struct mat3 noise = mat3_congruence(slope_of(fit, patch), patch->noise);
-  struct mat3 all = mat3_add(mat3_add(print, noise), patch->pigment.rest), inverse;
+  struct mat3 noise = mat3_add(patch->noise, clipping_noise(patch->linear));
+  struct mat3 all = mat3_add(mat3_add(print, mat3_congruence(slope_of(fit, patch), noise)),
+                             patch->pigment.rest),
+              inverse;
 
   if (mat3_invert(all, &inverse)) {
     patch->whiten = mat3_transpose(mat3_cholesky(inverse));
@@ -191,8 +210,8 @@ static double reweigh(struct fit *fit, const struct fit_verdict *verdict)
     fit->patch[i].weight = weight;
   }
   double ratio = sqrt(sum / fmax(freedom, 3));
-  fit->scatter = fmax(1, fit->scatter * ratio);
-  return fmax(change, fabs(ratio - 1) * (fit->scatter > 1));
+  fit->scatter = fmax(SCATTER_LEAST, fit->scatter * ratio);
+  return fmax(change, fabs(ratio - 1) * (fit->scatter > SCATTER_LEAST));
 }
 
 /* Fits, weighs and fits again until the weights stand. */

@@ -108,7 +108,7 @@ double fit_evidence(const struct fit *fit, const struct fit_verdict *verdict)
   for (size_t i = 0; i < fit->count; i++) {
     double tolerance = fit->patch[i].tolerance * fit->scatter;
     sum -= 3 * log(tolerance) + verdict[i].spread / 2;
-    sum -= (FREEDOM + 3) / 2 * log1p(verdict[i].distance2 / FREEDOM);
+    sum -= (FREEDOM + 3) / 2 * log1p(fmax(verdict[i].distance2, 0) / FREEDOM);
   }
   return sum;
 }

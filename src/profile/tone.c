@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-enum { SEGMENTS = PROFILE_KNOTS - 2 };
+enum { SEGMENTS = 6, VEIL = 8 };
 
 static const double WIDTH = 1.0 / SEGMENTS; /* of a segment */
 static const double SMALL = 1e-5;           /* below it series replace quotients that lose digits */
@@ -104,12 +104,12 @@ static double curve_inverse(const double *knot, double v)
 
 double tone_apply(const double knot[PROFILE_KNOTS], double nominal)
 {
-  return lightness_inverse(curve(knot, lightness(nominal)));
+  return lightness_inverse(curve(knot, lightness(nominal))) - knot[VEIL];
 }
 
 double tone_invert(const double knot[PROFILE_KNOTS], double linear)
 {
-  return lightness_inverse(curve_inverse(knot, lightness(linear)));
+  return lightness_inverse(curve_inverse(knot, lightness(linear + knot[VEIL])));
 }
 
 double tone_slope(const double knot[PROFILE_KNOTS], double nominal)
@@ -149,4 +149,5 @@ void tone_gradient(const double knot[PROFILE_KNOTS], double nominal, double grad
   for (int i = 0; i < PROFILE_KNOTS; i++) {
     gradient[i] *= outer;
   }
+  gradient[VEIL] = -1;
 }

@@ -3,11 +3,11 @@
  *
  * With u = L*(n) / 100, CIE lightness of nominal linear light n (extended linearly below 0),
  *
- *   v(u) = k0 + integral from 0 to u of exp(q) ,   t = the linear light whose L*(t) / 100 is v ,
+ *   v(u) = k0 + integral from 0 to u of exp(q) ,   t = (the linear light whose L* / 100 is v) - k8 ,
  *
- * where q is linear between seven even knots k1..k7 on 0..1 and constant beyond. So v rises strictly whatever the knots,
- * its slope is continuous, k = 0 is the nominal curve, and k0 is a veil of light (or crushed black). The perceptual
- * variable spends the knots where eyes and cameras do. */
+ * where q is linear between seven even knots k1..k7 on 0..1 and constant beyond. So t rises strictly whatever the knots,
+ * its slope is continuous and k = 0 is the nominal curve; k0 is lifted or crushed black, k8 the veil of stray light that
+ * every lens adds. The perceptual variable spends the knots where eyes and cameras do. */
 #ifndef TAWNY_PROFILE_TONE_H
 #define TAWNY_PROFILE_TONE_H
 

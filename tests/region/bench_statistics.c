@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* How far dirt moves the colour read from a deposit, and how long reading takes; run by `meson test --benchmark`, best in
- * a release build. Prints the tables of docs/method-region-compare.md; the bounds are those of test_statistics.c. */
+ * a release build. Prints the tables of docs/accuracy.md; the bounds are those of test_statistics.c. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
