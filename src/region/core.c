@@ -26,7 +26,7 @@ static const double MAJORITY = 0.6;
 struct cloud {
   const struct vec3 *colour; /* borrowed */
   size_t count;
-  struct mat3 least; /* covariance that rounding alone makes */
+  struct mat3 least;
   double *scratch;   /* owned; count numbers */
   double *distance2; /* owned */
 };
@@ -264,18 +264,17 @@ static void choose(struct cloud *cloud, struct core *core)
   }
 }
 
-bool core_find(const struct vec3 *colour, size_t count, struct vec3 least, struct core *core)
+bool core_find(const struct vec3 *colour, size_t count, struct mat3 least, struct core *core)
 {
   struct cloud cloud = {.colour = colour,
                         .count = count,
-                        .least = mat3_diagonal(vec3_multiply(least, least)),
+                        .least = least,
                         .scratch = calloc(count, sizeof(double)),
                         .distance2 = calloc(count, sizeof(double))};
   bool done = cloud.scratch && cloud.distance2;
 
   if (done) {
     choose(&cloud, core);
-    core->least = least;
   }
   free(cloud.scratch);
   free(cloud.distance2);

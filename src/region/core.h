@@ -14,9 +14,8 @@
 
 struct core {
   struct vec3 centre;     /* log R, G, B                                                            */
-  struct mat3 covariance; /* of a single pixel, with least^2 on its diagonal                        */
+  struct mat3 covariance; /* of a single pixel, `least` included                                    */
   struct mat3 whiten;     /* |whiten (x - centre)| is the distance of x in standard deviations      */
-  struct vec3 least;      /* as given to core_find                                                  */
 };
 
 /* Distances in standard deviations: the centre is taken from pixels within CORE_WINDOW (90 % of a normal population), and
@@ -28,8 +27,8 @@ struct core {
  * chi-square distribution of k degrees of freedom. */
 #define CORE_WINDOW_VARIANCE 0.7971
 
-/* Finds the core of `count` colours, at least 8. `least` is the standard deviation of each coordinate below which only
- * rounding shows. False when memory runs out. */
-bool core_find(const struct vec3 *colour, size_t count, struct vec3 least, struct core *core);
+/* Finds the core of `count` colours, at least 8. `least` is the covariance that rounding alone makes: without it the colours
+ * that happen to share a code would be a core of their own. False when memory runs out. */
+bool core_find(const struct vec3 *colour, size_t count, struct mat3 least, struct core *core);
 
 #endif

@@ -21,7 +21,7 @@ struct mosaic {
 };
 
 /* Covariance of the mean of the used pixels' linear light. Pixels near each other are alike, so not pixels but block means
- * are counted; where blocks beside each other are still alike, fours of blocks. `spread` is the covariance of single pixels, taken where
+ * are counted; where blocks beside each other are still alike, fours of blocks, or quarters of the region. `spread` is the covariance of single pixels, taken where
  * there are too few blocks. */
 struct mat3 mosaic_covariance(const struct mosaic *mosaic, struct vec3 mean, struct mat3 spread);
 

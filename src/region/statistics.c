@@ -194,12 +194,23 @@ static void sum_up(struct walk *walk, const struct profile *profile, const struc
   walk_rows(walk, 1, take_sums, sums);
 }
 
-/* Half the width of a code in log linear light, at the middle of the sample: as far as rounding moves a pixel. */
-static struct vec3 rounding(const struct profile *profile, const struct image *image,
-                            const struct sample *sample)
+/* Width of a code in log linear light, at a colour. */
+static struct vec3 code_width(const struct profile *profile, const struct image *image, struct vec3 linear)
 {
-  double step = 0.5 / image_code_max(image);
-  struct vec3 sum = {{0}}, least;
+  double half = 0.5 / image_code_max(image);
+  struct vec3 code = profile_code(profile, linear), width;
+  struct vec3 up = profile_linear(profile, vec3_add(code, (struct vec3){{half, half, half}}));
+  struct vec3 down = profile_linear(profile, vec3_subtract(code, (struct vec3){{half, half, half}}));
+
+  for (int k = 0; k < 3; k++) {
+    width.v[k] = fmax(fabs(up.v[k] - down.v[k]) / (linear.v[k] + WALK_FLOOR), 2e-4);
+  }
+  return width;
+}
+
+static struct vec3 middle_of_sample(const struct sample *sample)
+{
+  struct vec3 sum = {{0}};
 
   for (size_t i = 0; i < sample->count; i++) {
     sum = vec3_add(sum, sample->colour[i]);
@@ -207,11 +218,24 @@ static struct vec3 rounding(const struct profile *profile, const struct image *i
   for (int k = 0; k < 3; k++) {
     sum.v[k] = fmax(exp(sum.v[k] / (double)sample->count) - WALK_FLOOR, 1e-4);
   }
-  struct vec3 code = profile_code(profile, sum);
-  struct vec3 up = profile_linear(profile, vec3_add(code, (struct vec3){{step, step, step}}));
-  struct vec3 down = profile_linear(profile, vec3_subtract(code, (struct vec3){{step, step, step}}));
-  for (int k = 0; k < 3; k++) {
-    least.v[k] = fmax(0.5 * fabs(up.v[k] - down.v[k]) / (sum.v[k] + WALK_FLOOR), 1e-4);
+  return sum;
+}
+
+/* What storing alone spreads: half a code in each channel. JPEG keeps two chroma numbers, Cr and Cb, far coarser than
+ * lightness, and many pixels share one: 0.7 steps of each, with the channels' parts in them (JFIF 1.02). With less, rendered
+ * JPEG photos lose clean pixels; with more, dirt comes in (docs/method.md). */
+static struct mat3 storing(const struct profile *profile, const struct image *image,
+                           const struct sample *sample)
+{
+  static const struct vec3 cr = {{1.402, -0.71414, 0}}, cb = {{0, -0.34414, 1.772}};
+  static const double steps = 0.7;
+  struct vec3 width = code_width(profile, image, middle_of_sample(sample)), half = vec3_scale(width, 0.5);
+  struct mat3 least = mat3_diagonal(vec3_multiply(half, half));
+
+  if (image->lossy) {
+    struct vec3 red = vec3_scale(vec3_multiply(cr, width), steps);
+    struct vec3 blue = vec3_scale(vec3_multiply(cb, width), steps);
+    least = mat3_add(least, mat3_add(mat3_outer(red, red), mat3_outer(blue, blue)));
   }
   return least;
 }
@@ -249,7 +273,7 @@ static bool find_core(struct walk *walk, const struct profile *profile, size_t p
     }
     goto end;
   }
-  done = core_find(sample.colour, sample.count, rounding(profile, walk->image, &sample), core) ||
+  done = core_find(sample.colour, sample.count, storing(profile, walk->image, &sample), core) ||
          error_no_memory(error, "the pixels of a region");
 end:
   free(sample.colour);
@@ -299,33 +323,35 @@ static void fill_left_out(const struct sums *sums, struct region_left_out *left_
   left_out->share = left_out->glint + left_out->shadow + left_out->specks + left_out->clipped;
 }
 
-/* What the mean may be off by although there are many pixels: texture is not quite normal, and strangers that are hard to tell
- * from it stay in. In log light, from painted deposits whose mean is known (tests/region/test_statistics.c): 0.2 s^2 for the
- * first, with s the standard deviation of a pixel, 0.3 s times the share left out for the second; all channels together,
- * and a quarter of it each channel by itself. */
-static struct mat3 systematic(const struct core *core, const struct region_statistics *statistics)
+/* What the mean may be off by although there are many pixels. In log light, from painted deposits whose mean is known
+ * (tests/region/test_statistics.c): 0.2 s^2, with s the standard deviation of a pixel, since texture is not quite normal;
+ * 0.3 s times the share left out, since strangers that are hard to tell from texture stay in; both in all channels
+ * together, and a quarter of it in each alone. JPEG's coarse chroma carries strangers' colour into pixels beside them: 0.05
+ * times the share left out, each channel alone. */
+static struct mat3 systematic(const struct core *core, const struct region_statistics *statistics, bool lossy)
 {
   double strangers = statistics->left_out.share - statistics->left_out.clipped;
-  struct vec3 effect;
+  double carried = lossy ? 0.05 * strangers : 0;
+  struct vec3 together, alone;
 
   for (int k = 0; k < 3; k++) {
-    double s = sqrt(core->covariance.m[k][k]);
-    effect.v[k] = (0.2 * s + 0.3 * strangers) * s * statistics->linear.v[k];
+    double s = sqrt(core->covariance.m[k][k]), effect = (0.2 * s + 0.3 * strangers) * s;
+    together.v[k] = effect * statistics->linear.v[k];
+    alone.v[k] = (effect / 4 + carried) * statistics->linear.v[k];
   }
-  struct vec3 alone = vec3_scale(vec3_multiply(effect, effect), 1.0 / 16);
-  return mat3_add(mat3_outer(effect, effect), mat3_diagonal(alone));
+  return mat3_add(mat3_outer(together, together), mat3_diagonal(vec3_multiply(alone, alone)));
 }
 
 /* Rounding to codes of width w has variance w^2 / 12; in the mean of pixels that spread over codes with standard deviation s
  * it averages out as exp(-4 pi^2 (s / w)^2), the squared first harmonic of the rounding error. */
-static struct mat3 rounding_covariance(const struct core *core, struct vec3 linear)
+static struct mat3 rounding_covariance(const struct core *core, struct vec3 width, struct vec3 linear)
 {
   struct vec3 variance;
 
   for (int k = 0; k < 3; k++) {
-    double half = core->least.v[k], width = 2 * half * (linear.v[k] + WALK_FLOOR);
-    double spread2 = fmax(core->covariance.m[k][k] - half * half, 0) / (4 * half * half);
-    variance.v[k] = width * width / 12 * exp(-4 * M_PI * M_PI * spread2);
+    double w2 = width.v[k] * width.v[k], spread2 = fmax(core->covariance.m[k][k] - w2 / 4, 0) / w2;
+    double step = width.v[k] * (linear.v[k] + WALK_FLOOR);
+    variance.v[k] = step * step / 12 * exp(-4 * M_PI * M_PI * spread2);
   }
   return mat3_diagonal(variance);
 }
@@ -342,9 +368,11 @@ static void fill(const struct walk *walk, const struct profile *profile, const s
   }
   statistics->code = profile_code(profile, vec3_multiply(statistics->linear, statistics->gain));
   statistics->spread = spread_linear(core, statistics->linear);
+  statistics->covariance = mat3_add(mosaic_covariance(&sums->mosaic, in_window, statistics->spread),
+                                    systematic(core, statistics, walk->image->lossy));
+  struct vec3 width = code_width(profile, walk->image, statistics->linear);
   statistics->covariance =
-      mat3_add(mosaic_covariance(&sums->mosaic, in_window, statistics->spread), systematic(core, statistics));
-  statistics->covariance = mat3_add(statistics->covariance, rounding_covariance(core, statistics->linear));
+      mat3_add(statistics->covariance, rounding_covariance(core, width, statistics->linear));
   statistics->drift = mosaic_drift(&sums->mosaic);
   statistics->lobes = mosaic_lobes(&sums->mosaic, profile);
   statistics->pixels = sums->used;

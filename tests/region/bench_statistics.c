@@ -74,6 +74,7 @@ static void row(const struct profile *profile, enum deposit_dirt dirt, double sh
       deposit.dirt = dirt;
       deposit.share = share;
       deposit.grain = i / SOILS % 2 ? 3 : 1;
+      deposit.jpeg = i / SOILS / 2 % 2;
       deposit.seed = 100 + (unsigned)i;
       off[i] = moved(profile, &deposit);
     }

@@ -240,6 +240,44 @@ static void expose(struct canvas *canvas, struct image *image)
   }
 }
 
+/* JFIF 1.02: luma is kept, the two chroma numbers are averaged over a square and rounded. */
+static void coarsen_square(struct image *image, int left, int top)
+{
+  int right = left + 2 < image->width ? left + 2 : image->width;
+  int bottom = top + 2 < image->height ? top + 2 : image->height;
+  double cb = 0, cr = 0, n = (double)((right - left) * (bottom - top));
+
+  for (int pass = 0; pass < 2; pass++) {
+    for (int y = top; y < bottom; y++) {
+      for (int x = left; x < right; x++) {
+        uint8_t *code = (uint8_t *)image->codes + 3 * ((size_t)y * (size_t)image->width + (size_t)x);
+        double luma = 0.299 * code[0] + 0.587 * code[1] + 0.114 * code[2];
+        if (pass == 0) {
+          cb += (code[2] - luma) / 1.772 / n;
+          cr += (code[0] - luma) / 1.402 / n;
+          continue;
+        }
+        double rgb[3] = {luma + 1.402 * cr, luma - 0.34414 * cb - 0.71414 * cr, luma + 1.772 * cb};
+        for (int k = 0; k < 3; k++) {
+          code[k] = (uint8_t)lround(fmin(fmax(rgb[k], 0), 255));
+        }
+      }
+    }
+    cb = round(cb);
+    cr = round(cr);
+  }
+}
+
+static void coarsen_chroma(struct image *image)
+{
+  for (int y = 0; y < image->height; y += 2) {
+    for (int x = 0; x < image->width; x += 2) {
+      coarsen_square(image, x, y);
+    }
+  }
+  image->lossy = true;
+}
+
 void deposit_paint(const struct deposit *deposit, struct image *image, struct vec3 *clean,
                    unsigned char *mask)
 {
@@ -260,6 +298,9 @@ void deposit_paint(const struct deposit *deposit, struct image *image, struct ve
     add_dirt(&canvas, dirt);
   }
   expose(&canvas, image);
+  if (deposit->jpeg) {
+    coarsen_chroma(image);
+  }
   for (size_t i = 0; mask && i < n; i++) {
     mask[i] = canvas.mask[i];
   }

@@ -28,6 +28,7 @@ struct deposit {
   double texture;     /* standard deviation of its logarithm, pixel by pixel           */
   double hue_texture; /* share of it that differs between channels                     */
   int grain;          /* pixels that the texture is smooth over; 1: none               */
+  bool jpeg; /* chroma as JPEG keeps it: whole steps of Cb and Cr, one for each 2 x 2 pixels; for 8 bits */
   enum deposit_dirt dirt;
   double share;            /* of the pixels that are dirt                                   */
   double noise;            /* of the camera, standard deviation of linear light at 0.2      */

@@ -9,7 +9,7 @@
 
 enum { SEED = 31, COUNT = 4000, STRANGERS = 12 };
 
-static const struct vec3 LEAST = {{0.001, 0.001, 0.001}};
+static const struct mat3 LEAST = {{{1e-6, 0, 0}, {0, 1e-6, 0}, {0, 0, 1e-6}}};
 
 /* A deposit in log R, G, B: brightness varies by 0.15, the colour by 0.03. */
 static struct vec3 deposit(struct random *random)
