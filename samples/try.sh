@@ -5,6 +5,7 @@ set -eu
 cd "$(dirname "$0")/.."
 . tests/needs.sh
 
+# shellcheck disable=SC2119  # no packages beyond those of the build
 install_missing
 build build --buildtype=release
 tawny=build/src/cli/tawny

@@ -344,7 +344,8 @@ bool cgats_number(const struct cgats *cgats, size_t row, size_t column, double *
   const struct cgats_word *cell = cgats_cell(cgats, row, column), *name = &cgats->column[column];
 
   if (!text_number_bytes(cell->start, cell->length, value)) {
-    return error_set(error, ERROR_FILE, "bad-card", "line %d, row %zu, column %.*s: \"%.*s\" is no number",
+    return error_set(error, ERROR_FILE, "bad-card",
+                     "line %d, row %zu, column %.*s: \"%.*s\" is no number; write one such as 35.5",
                      cell->line, row + 1, (int)name->length, name->start,
                      (int)(cell->length < 40 ? cell->length : 40), cell->start);
   }

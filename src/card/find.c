@@ -10,7 +10,7 @@ enum {
   FINER_PIXELS = 600000, /* a finer picture of the whole photo, at most: memory       */
   COARSE_SIDE = 48,      /* least side of a coarser picture                           */
   WINDOW = 192,          /* side of a window of a finer picture: twice a card in it   */
-  WINDOWS = 48           /* of a scale: time                                          */
+  WINDOWS = 32           /* of a scale: time                                          */
 };
 
 static bool nothing_found(enum find_nearest nearest, struct error *error)
@@ -93,11 +93,11 @@ static bool finer_search(struct find_hunt *hunt, const struct find_picture *firs
   struct find_places places = {0};
   bool done = find_places_make(first, &places, error);
 
-  for (int step = (int)first->step / 2; done && step >= 1 && hunt->search->count == 0; step /= 2)
+  for (int step = first->step / 2; done && step >= 1 && hunt->search->count == 0; step /= 2)
     if ((long)(hunt->image->width / step) * (hunt->image->height / step) <= FINER_PIXELS)
       done = whole_search(hunt, step, error);
     else
-      done = places_search(hunt, &places, (int)first->step, step, error);
+      done = places_search(hunt, &places, first->step, step, error);
   find_places_clear(&places);
   return done;
 }

@@ -62,8 +62,8 @@ static bool tree_make(const struct find_picture *picture, struct find_blobs *blo
   *tree = (struct tree){.width = picture->width - 1, .height = picture->height - 1, .blobs = blobs};
   nodes = (size_t)tree->width * (size_t)tree->height;
   tree->area_max = (int)(nodes / SHARE_MAX);
-  tree->level = malloc(nodes);
-  tree->row = malloc(3 * (size_t)picture->width * sizeof *tree->row);
+  tree->level = calloc(nodes, 1);
+  tree->row = calloc(3 * (size_t)picture->width, sizeof *tree->row);
   tree->order = malloc(nodes * sizeof *tree->order);
   tree->label = malloc(nodes * sizeof *tree->label);
   tree->region = malloc((nodes / 2 + 2) * sizeof *tree->region);
@@ -93,12 +93,14 @@ static void levels_fill(const struct find_picture *picture, struct tree *tree)
 static void nodes_sort(struct tree *tree)
 {
   size_t nodes = (size_t)tree->width * (size_t)tree->height;
-  int start[LEVELS + 2] = {0};
+  int tally[LEVELS + 1] = {0}, start[LEVELS + 1], before = 0;
 
   for (size_t i = 0; i < nodes; i++)
-    start[tree->level[i] + 1]++;
-  for (int i = 0; i <= LEVELS; i++)
-    start[i + 1] += start[i];
+    tally[tree->level[i]]++;
+  for (int i = 0; i <= LEVELS; i++) {
+    start[i] = before;
+    before += tally[i];
+  }
   tree->taken = start[LEVELS];
   for (int y = 0; y < tree->height; y++) {
     const uint8_t *level = tree->level + (size_t)y * (size_t)tree->width;
@@ -158,6 +160,7 @@ static void region_close(struct tree *tree, const struct region *region, int lev
   double xx = 12 * ((double)region->xx / n - x * x) + 1, xy = 12 * ((double)region->xy / n - x * y),
          yy = 12 * ((double)region->yy / n - y * y) + 1;
   double det = xx * yy - xy * xy, solid, middle = (xx + yy) / 2;
+  int x0 = tree->width / 2 + 1, y0 = tree->height / 2 + 1;
   struct find_blob blob;
 
   if (level - region->mark_level < 2 + region->mark_level / 4 || det <= 0)
@@ -165,7 +168,7 @@ static void region_close(struct tree *tree, const struct region *region, int lev
   solid = n / sqrt(det);
   if (solid < SOLID_MIN || solid > SOLID_MAX || middle > 0.5 * (LENGTH_MAX + 1 / LENGTH_MAX) * sqrt(det))
     return;
-  blob = blob_widened(x + tree->width / 2 + 1, y + tree->height / 2 + 1, xx, xy, yy);
+  blob = blob_widened(x + x0, y + y0, xx, xy, yy);
   blob.margin = (level + 4) / (double)(region->mark_level + 4);
   if (!blob_add(tree->blobs, blob))
     tree->failed = true;
@@ -228,7 +231,8 @@ static void node_take(struct tree *tree, uint32_t place)
   int column = (int)(place & 0xffff), row = (int)(place >> 16);
   int32_t *label = tree->label + (size_t)row * (size_t)tree->width + (size_t)column, met = -1;
   int level = tree->level[label - tree->label];
-  float x = (float)(column - tree->width / 2), y = (float)(row - tree->height / 2);
+  int x0 = tree->width / 2, y0 = tree->height / 2;
+  float x = (float)(column - x0), y = (float)(row - y0);
   struct region *region;
 
   if (column > 0)

@@ -8,7 +8,7 @@
 
 #include "card/find_parts.h"
 
-enum { STEPS_MAX = 129, LINES = 7, GRID_MAX = 9 };
+enum { HALF_MAX = 64, STEPS_MAX = 2 * HALF_MAX + 1, LINES = 7, GRID_MAX = 9 };
 #define SPAN 0.62        /* of the pitch: a profile's reach to both sides           */
 #define PLATEAU 0.20     /* the patch's own colour                                  */
 #define OUTSIDE_FROM 0.3 /* what lies outside is looked for from here               */
@@ -90,7 +90,7 @@ struct profile_line {
 static bool line_read(const struct image *image, const struct find_match *match, int column, int row,
                       bool along_row, struct profile_line *line)
 {
-  int half = (int)fmin(fmax(SPAN * 2 * pitch_at(match, column, row, along_row), 12), STEPS_MAX / 2);
+  int half = (int)fmin(fmax(SPAN * 2 * pitch_at(match, column, row, along_row), 12), HALF_MAX);
 
   line->count = 2 * half + 1;
   line->step = SPAN / half;
@@ -180,8 +180,9 @@ static void sample_read(const struct image *image, const struct find_match *matc
 
   *sample = (struct find_sample){.inside = true};
   for (int i = 0; i < side * side; i++) {
-    struct point p = find_match_place(match, column + SAMPLE_REACH * (2.0 * (i % side) / (side - 1) - 1),
-                                      row + SAMPLE_REACH * (2.0 * (i / side) / (side - 1) - 1));
+    int x = i % side, y = i / side;
+    struct point p = find_match_place(match, column + SAMPLE_REACH * (2.0 * x / (side - 1) - 1),
+                                      row + SAMPLE_REACH * (2.0 * y / (side - 1) - 1));
     struct vec3 code;
 
     if (!in_frame(image, p)) {

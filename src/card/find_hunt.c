@@ -65,8 +65,9 @@ static struct find_window window_of(const struct image *image, const struct find
   double left = INFINITY, right = 0, top = INFINITY, bottom = 0, rim = 1.5;
 
   for (int k = 0; k < 4; k++) {
-    struct point p = find_map_apply(&match->map, k % 2 ? match->layout->columns - 1 + rim : -rim,
-                                    k / 2 ? match->layout->rows - 1 + rim : -rim);
+    bool right_side = k % 2 == 1, bottom_side = k / 2 == 1;
+    struct point p = find_map_apply(&match->map, right_side ? match->layout->columns - 1 + rim : -rim,
+                                    bottom_side ? match->layout->rows - 1 + rim : -rim);
 
     left = fmin(left, fmax(p.x, 0));
     right = fmax(right, fmin(p.x, image->width));
@@ -77,12 +78,12 @@ static struct find_window window_of(const struct image *image, const struct find
 }
 
 /* A map found where patches measure a few pixels only is moved onto the blobs of a finer picture first. */
-static bool adjust(struct find_hunt *hunt, double step, struct find_match *match, struct error *error)
+static bool adjust(struct find_hunt *hunt, int step, struct find_match *match, struct error *error)
 {
   struct find_window window = window_of(hunt->image, match);
   struct find_picture picture = {0};
   struct find_blobs blobs = {0};
-  int finer = (int)step;
+  int finer = step;
   bool done;
 
   while (finer > 1 && find_match_pitch(match) < PITCH_FINE * finer)
@@ -93,8 +94,9 @@ static bool adjust(struct find_hunt *hunt, double step, struct find_match *match
          find_blobs_make(&picture, &blobs, error);
   if (done) {
     struct mat3 to_photo = {{{finer, 0, picture.left}, {0, finer, picture.top}, {0, 0, 1}}};
-    struct mat3 to_picture = {
-        {{1.0 / finer, 0, -picture.left / finer}, {0, 1.0 / finer, -picture.top / finer}, {0, 0, 1}}};
+    struct mat3 to_picture = {{{1.0 / finer, 0, -(double)picture.left / finer},
+                               {0, 1.0 / finer, -(double)picture.top / finer},
+                               {0, 0, 1}}};
     struct mat3 map = mat3_multiply(to_picture, match->map);
 
     find_lattice_adjust(&blobs, match->layout->columns, match->layout->rows, &map);
@@ -106,7 +108,7 @@ static bool adjust(struct find_hunt *hunt, double step, struct find_match *match
 }
 
 /* Refines a placement, scores it on the photo itself and keeps it if it is a card. */
-static bool consider(struct find_hunt *hunt, double step, struct find_match *match, struct error *error)
+static bool consider(struct find_hunt *hunt, int step, struct find_match *match, struct error *error)
 {
   struct find_sample sample[FIND_CELLS];
   bool agrees[FIND_CELLS];

@@ -52,8 +52,8 @@ static void sample_take(struct colours *colours, int column, int row, struct fin
 
   *sample = (struct find_sample){.inside = true};
   for (int i = 0; i < 9; i++) {
-    struct point p =
-        find_map_apply(&colours->lattice->map, column + MIDDLE * (i % 3 - 1), row + MIDDLE * (i / 3 - 1));
+    int dx = i % 3 - 1, dy = i / 3 - 1;
+    struct point p = find_map_apply(&colours->lattice->map, column + MIDDLE * dx, row + MIDDLE * dy);
     const uint8_t *byte;
     struct vec3 code;
 
@@ -179,7 +179,7 @@ bool find_match_best(const struct find_picture *picture, const struct find_tone 
   for (int i = 0; i < layouts; i++)
     for (int orientation = 0; orientation < ORIENTATIONS; orientation++)
       placements_try(&colours, &layout[i], orientation, kept);
-  for (int i = 0; i < KEPT && kept[i].evidence > QUICK_MIN; i++) {
+  for (int i = 0; i < KEPT && kept[i].layout != NULL && kept[i].evidence > QUICK_MIN; i++) {
     struct find_score score;
 
     samples_gather(&colours, &kept[i], sample);

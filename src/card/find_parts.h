@@ -22,9 +22,9 @@ void find_tone_make(const struct image_blocks *blocks, struct find_tone *tone);
 
 struct find_picture {
   int width, height;
-  double step;      /* photo pixels a picture pixel              */
-  double left, top; /* photo place of the picture's outer corner */
-  uint8_t *byte;    /* owned; R G B                              */
+  int step;      /* photo pixels a picture pixel              */
+  int left, top; /* photo place of the picture's outer corner */
+  uint8_t *byte; /* owned; R G B                              */
 };
 
 /* A rectangle of the photo (pixels) in boxes of `step` pixels. Box means come from `blocks` where `step` is a multiple of their

@@ -56,7 +56,7 @@ static void add_blocks(const struct image_blocks *blocks, int row, int times,
 static void fill_from_blocks(const struct image_blocks *blocks, const struct find_tone *tone,
                              struct find_picture *picture, float *sum)
 {
-  int times = (int)picture->step / blocks->size, top = (int)picture->top / blocks->size;
+  int times = picture->step / blocks->size, top = picture->top / blocks->size;
   float share = (float)FIND_TABLE / (float)(times * times);
 
   for (int y = 0; y < picture->height; y++) {
@@ -101,7 +101,7 @@ static void fill_from_photo(const struct image *image, const struct find_tone *t
 
     memset(sum, 0, 3 * (size_t)picture->width * sizeof *sum);
     for (int i = 0; i < step; i++) {
-      size_t at = (size_t)((int)picture->top + y * step + i) * row_bytes + left;
+      size_t at = (size_t)(picture->top + y * step + i) * row_bytes + left;
 
       if (image->bits == 8)
         add_row8((const uint8_t *)image->codes + at, step, picture->width, sum);

@@ -83,16 +83,17 @@ static int ties_list(const struct find_match *match, struct find_centre *const c
 
   for (int k = 0; k < columns * match->layout->rows; k++) {
     struct find_tie *here = &tie[count];
+    int column = k % columns, row = k / columns;
 
     if (!centre[0][k].found && !centre[1][k].found)
       continue;
-    *here = (struct find_tie){.column = k % columns,
-                              .row = k / columns,
-                              .x = k % columns + centre[0][k].shift,
-                              .y = k / columns + centre[1][k].shift,
+    *here = (struct find_tie){.column = column,
+                              .row = row,
+                              .x = column + centre[0][k].shift,
+                              .y = row + centre[1][k].shift,
                               .weight_x = centre[0][k].found,
                               .weight_y = centre[1][k].found};
-    sag_response(match, k % columns, k / columns, here->sag_x, here->sag_y);
+    sag_response(match, column, row, here->sag_x, here->sag_y);
     count++;
   }
   return count;

@@ -173,7 +173,8 @@ static void slope_take_out(const struct find_layout *layout, const struct regres
     struct vec3 p = predicted(fit, &model[k]);
     double seen = sample[k].code.v[0] + sample[k].code.v[1] + sample[k].code.v[2],
            expected = p.v[0] + p.v[1] + p.v[2];
-    double x = k % layout->columns - x0, y = k / layout->columns - y0;
+    int column = k % layout->columns, row = k / layout->columns;
+    double x = column - x0, y = row - y0;
 
     if (!use[k] || expected <= 0.02 || seen <= 0.02)
       continue;
@@ -185,7 +186,8 @@ static void slope_take_out(const struct find_layout *layout, const struct regres
   sx = fmin(fmax(sx / fmax(xx, 1e-9), -SLOPE_MAX), SLOPE_MAX);
   sy = fmin(fmax(sy / fmax(yy, 1e-9), -SLOPE_MAX), SLOPE_MAX);
   for (int k = 0; k < layout->columns * layout->rows; k++) {
-    double gain = exp(-sx * (k % layout->columns - x0) - sy * (k / layout->columns - y0));
+    int column = k % layout->columns, row = k / layout->columns;
+    double gain = exp(-sx * (column - x0) - sy * (row - y0));
 
     sample[k].code = vec3_scale(sample[k].code, gain);
   }

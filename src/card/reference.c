@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "base/file.h"
 #include "base/text.h"
@@ -117,7 +118,7 @@ static bool read_tolerance(const struct cgats *cgats, size_t row, double *tolera
   }
   return (*tolerance > 0 && *tolerance <= 20) ||
          error_set(error, ERROR_FILE, "bad-card",
-                   "line %d, row %zu, column TOLERANCE_DE00: %g is not above 0 and up to 20",
+                   "line %d, row %zu, column TOLERANCE_DE00: %g is given; it must be above 0 and up to 20",
                    cgats_cell(cgats, row, (size_t)column)->line, row + 1, *tolerance);
 }
 
@@ -388,6 +389,6 @@ bool card_list_open(const char *name_or_path, struct card_list *list, struct err
   if (list->count > 0) {
     return true;
   }
-  return strpbrk(name_or_path, "/.") ? open_file(name_or_path, list, error)
-                                     : unknown_card(name_or_path, error);
+  bool is_path = strpbrk(name_or_path, "/.") || access(name_or_path, F_OK) == 0;
+  return is_path ? open_file(name_or_path, list, error) : unknown_card(name_or_path, error);
 }

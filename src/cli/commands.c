@@ -24,14 +24,14 @@ const struct command *commands_find(const char *name)
 
 bool commands_unknown(const char *name, struct error *error)
 {
-  const char *names[COMMANDS];
+  const char *names[COMMANDS + 3] = {"help", "--help", "--version"};
 
   for (size_t i = 0; i < COMMANDS; i++) {
-    names[i] = commands_at(i)->name;
+    names[3 + i] = commands_at(i)->name;
   }
   return error_set(error, ERROR_USAGE, "unknown-command",
                    "no command is called %.200s; the nearest is %s, and `tawny --help` lists all", name,
-                   options_nearest(name, names, COMMANDS));
+                   options_nearest(name, names, COMMANDS + 3));
 }
 
 int commands_help(const struct command *command)

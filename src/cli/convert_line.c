@@ -103,7 +103,7 @@ static bool from_xyz_d50(struct xyz c, struct converted *colour, struct error *e
 
 static bool read_xyY(const struct word *words, size_t count, struct converted *colour, struct error *error)
 {
-  double n[3];
+  double n[3] = {0};
 
   return read_numbers(words, count, "write xyY x y Y, as in xyY 0.3838 0.3582 11.7", n, error) &&
          from_xyY((struct xyY){n[0], n[1], n[2]}, colour, error);
@@ -111,7 +111,7 @@ static bool read_xyY(const struct word *words, size_t count, struct converted *c
 
 static bool read_lab(const struct word *words, size_t count, struct converted *colour, struct error *error)
 {
-  double n[3];
+  double n[3] = {0};
 
   if (!read_numbers(words, count, "write lab L a b, as in lab 41.2 8.5 16.1", n, error)) {
     return false;
@@ -221,7 +221,7 @@ static void write_colour(const struct converted *colour, int more, char *text)
 
 bool convert_line(const char *line, size_t length, bool precise, char text[CONVERT_TEXT_SIZE])
 {
-  struct converted colour;
+  struct converted colour = {0};
   struct error error;
   bool done = length <= CONVERT_LINE_MOST
                   ? read_colour(line, length, &colour, &error)

@@ -115,7 +115,8 @@ static bool take_words(const struct command *command, int argc, char **argv, str
       words->operand[words->operands++] = argv[i];
     } else if (strcmp(argv[i], "--") == 0) {
       ended = true;
-    } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
+    } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0 ||
+               strncmp(argv[i], "--help=", 7) == 0) {
       words->help = true;
       return true;
     } else if (!take_option(command, argc, argv, &i, words, error)) {

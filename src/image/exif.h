@@ -9,8 +9,8 @@
 #define EXIF_MARK "Exif\0\0"
 enum { EXIF_MARK_SIZE = 6 };
 
-/* Reads the exposure facts out of `data`, which begins with EXIF_MARK, and returns the orientation 1 to 8. What is
+/* Reads the exposure facts out of `bytes`, which begins with EXIF_MARK, and returns the orientation 1 to 8. What is
  * missing or makes no sense stays unknown, orientation 1: EXIF never decides whether a picture can be read. */
-int exif_read(const uint8_t *data, size_t size, struct image_exposure *exposure);
+int exif_read(const uint8_t *bytes, size_t size, struct image_exposure *exposure);
 
 #endif

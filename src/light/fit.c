@@ -8,7 +8,7 @@
 #include "base/solve.h"
 #include "light/field.h"
 
-enum { ROUNDS = 8, TILES_LEAST = 6, TERMS_MAX = LIGHT_COMMON + 1 };
+enum { ROUNDS = 8, TILES_LEAST = 6, PLANE_LEAST = 10, TERMS_MAX = LIGHT_COMMON + 1 };
 
 static const double FREEDOM = 4;     /* of the Student-t                                             */
 static const double CORRELATED = 10; /* cells whose coarse texture counts as one                     */
@@ -132,8 +132,9 @@ static bool fit_channel(const struct tiles *tiles, int segments, struct channel 
   return true;
 }
 
-/* Variance that the tiles do not show: texture coarser than they are, rims, deposits taken for one. From rendered faces. */
-static const double UNSEEN = 1.7;
+/* Variance over that which the tiles show, from rendered faces: texture coarser than tiles, rims, deposits taken for one; and
+ * for the tints that a deposit's colour does not change with the light's quite as a grey's does. */
+static const double UNSEEN[3] = {1.7, 3, 5};
 
 /* Neighbouring tiles of one deposit that err alike are fewer independent ones: with correlation rho to each of the four
  * neighbours the variance of a mean grows by 1 + 4 rho. */
@@ -155,47 +156,64 @@ static double inflation_of(const struct tiles *tiles, const struct channel *c)
   }
   neighbours = 2 * pairs / fmax((double)tiles->count, 1);
   double rho = pairs > 0 ? product / pairs / fmax(square / (double)tiles->count, 1e-9) : 0;
-  return fmin(fmax(1 + neighbours * (rho + 0.03), 1), 4) * UNSEEN;
+  return fmin(fmax(1 + neighbours * (rho + 0.03), 1), 4) * UNSEEN[c->at];
 }
 
-/* Sum of squares of a deposit's own slopes in the residuals over their variance; returns their number, 0 or 2. */
-static int own_slopes(const struct tiles *tiles, int segment, const struct channel *c, double *chi2)
+/* A plane through the standardised residuals of one deposit: sums about their weighted mean. */
+struct plane {
+  double n, tiles, x, y, r, xx, xy, yy, xr, yr, rr;
+};
+
+static void add_to_plane(const struct channel *c, const struct tile *tile, struct plane *p)
 {
-  double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0, sr = 0, sxr = 0, syr = 0;
+  double w = sqrt(base_weight(tile)), r = fmax(fmin(standardised(c, tile), 4), -4);
+  double x = w * tile->basis[0], y = w * tile->basis[1];
+
+  p->tiles++, p->n += w * w;
+  p->x += w * x, p->y += w * y, p->r += w * r;
+  p->xx += x * x, p->xy += x * y, p->yy += y * y;
+  p->xr += x * r, p->yr += y * r, p->rr += r * r;
+}
+
+/* What a deposit's own two slopes explain, over what is left: an F of 2 degrees of freedom, times 2. Negative where there are
+ * too few tiles. */
+static double own_slopes(const struct tiles *tiles, int segment, const struct channel *c)
+{
+  struct plane p = {0};
 
   for (size_t i = 0; i < tiles->count; i++) {
-    const struct tile *t = &tiles->tile[i];
-    if (t->segment != segment) {
-      continue;
+    if (tiles->tile[i].segment == segment) {
+      add_to_plane(c, &tiles->tile[i], &p);
     }
-    double r = fmax(fmin(standardised(c, t), 3), -3), w = sqrt(base_weight(t)), x = w * t->basis[0],
-           y = w * t->basis[1];
-    n += w * w, sx += w * x, sy += w * y, sxx += x * x, sxy += x * y, syy += y * y;
-    sr += w * r, sxr += x * r, syr += y * r;
   }
-  if (n < 6) {
-    return 0;
+  if (p.tiles < PLANE_LEAST) {
+    return -1;
   }
-  sxx -= sx * sx / n, sxy -= sx * sy / n, syy -= sy * sy / n, sxr -= sx * sr / n, syr -= sy * sr / n;
-  double determinant = sxx * syy - sxy * sxy;
-  if (!(determinant > 1e-6 * sxx * syy)) {
-    return 0;
+  double xx = p.xx - p.x * p.x / p.n, xy = p.xy - p.x * p.y / p.n, yy = p.yy - p.y * p.y / p.n;
+  double xr = p.xr - p.x * p.r / p.n, yr = p.yr - p.y * p.r / p.n, rr = p.rr - p.r * p.r / p.n;
+  double determinant = xx * yy - xy * xy;
+  if (!(determinant > 1e-6 * xx * yy)) {
+    return -1;
   }
-  *chi2 += (syy * sxr * sxr - 2 * sxy * sxr * syr + sxx * syr * syr) / determinant / c->inflation;
-  return 2;
+  double explained = (yy * xr * xr - 2 * xy * xr * yr + xx * yr * yr) / determinant;
+  return explained * (p.tiles - 3) / fmax(rr - explained, 1e-6 * rr + 1e-12) * UNSEEN[c->at] / c->inflation;
 }
 
+/* The channel that disagrees most. The shared slopes follow the deposits', which takes two degrees of freedom. */
 static double disagreement_of(const struct tiles *tiles, int segments, const struct channel channel[3])
 {
-  double chi2 = 0, freedom = 0;
+  double most = 0;
 
   for (int k = 0; k < 3; k++) {
+    double chi2 = 0, freedom = -2;
     for (int s = 1; s <= segments; s++) {
-      freedom += own_slopes(tiles, s, &channel[k], &chi2);
+      double own = own_slopes(tiles, s, &channel[k]);
+      chi2 += fmax(own, 0);
+      freedom += own >= 0 ? 2 : 0;
     }
-    freedom -= 2; /* the shared slopes follow the deposits' */
+    most = fmax(most, sqrt((chi2 + STEADY) / (fmax(freedom, 0) + STEADY)));
   }
-  return sqrt((chi2 + STEADY) / (fmax(freedom, 0) + STEADY));
+  return most;
 }
 
 static const int FIRST_TERM[3] = {0, LIGHT_RED_AT, LIGHT_BLUE_AT};

@@ -68,14 +68,29 @@ static bool locate_card(const struct image_blocks *blocks, const struct measure_
   return true;
 }
 
+/* Whether enough of the card lies in one light to fit a camera by that part alone. */
+static bool enough_in_one_light(const struct measurement *m)
+{
+  size_t count = 0;
+
+  for (size_t i = 0; i < m->patches.count; i++) {
+    const struct card_patch_view *view = &m->patches.view[i];
+    count += view->cause == CARD_USED && light_side_at(&m->light, view->centre) == LIGHT_AS_CARD;
+  }
+  return 2 * count >= m->patches.count;
+}
+
 /* `lit`: the light is known, patches are evened by it, and those in a shadow that the rest is not in are left out. */
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {
+  bool split = lit && enough_in_one_light(m);
+
   for (size_t i = 0; i < m->patches.count; i++) {
     const struct card_patch_view *view = &m->patches.view[i];
     struct profile_sample *sample = &m->sample[i];
     struct vec3 gain = lit ? light_gain(&m->light, view->centre) : (struct vec3){{1, 1, 1}};
-    bool shaded = lit && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD;
+    bool shaded =
+        split && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD;
 
     *sample = (struct profile_sample){.linear = view->linear,
                                       .gain = gain,
@@ -167,6 +182,23 @@ static void check_second_card(const struct card_list *cards, struct measurement 
   card_patches_clear(&patches);
 }
 
+/* Patches that come out further off than this in the median, a whole chip step, when left out of the fit are not the card's: the
+ * corners given by hand point elsewhere, or another card stands there. A reading made from them would be an invention. A card that
+ * was found has been recognised by its colours; there the same is a doubt. */
+static const double NO_SUCH_CARD = 10;
+
+static bool check_corners(const struct profile *profile, struct error *error)
+{
+  if (profile->left_one_out.median > NO_SUCH_CARD) {
+    return error_set(error, ERROR_UNMEASURABLE, "no-such-card",
+                     "what lies where the card should be is no such card (its patches come out %.0f "
+                     "CIEDE2000 off); correct "
+                     "--patches or --card",
+                     profile->left_one_out.median);
+  }
+  return true;
+}
+
 static bool read_card(const struct image_blocks *blocks, const struct measure_options *options,
                       struct measurement *m, struct error *error)
 {
@@ -181,7 +213,8 @@ static bool read_card(const struct image_blocks *blocks, const struct measure_op
   if (!m->sample) {
     return error_no_memory(error, "the card's patches");
   }
-  if (!choose_edition(options->cards, first, m, error) || !fit_camera_and_light(blocks, m, error)) {
+  if (!choose_edition(options->cards, first, m, error) || !fit_camera_and_light(blocks, m, error) ||
+      (options->corners_given && !check_corners(&m->profile, error))) {
     return false;
   }
   if (m->second_card) {

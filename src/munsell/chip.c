@@ -21,6 +21,7 @@
 
 static const double STRETCH_MOST = 6.4;       /* G C */
 static const double HUE_WEIGHT_MOST = 1.5725; /* T */
+static const double TURN_MOST = 0.8660255;    /* sin 60 degrees */
 static const double HUE_SHIFT_MOST = 11.6;    /* |h' - h|, degrees */
 static const double ROUNDING = 1 - 1e-9;      /* of the bounds */
 
@@ -93,7 +94,7 @@ static double turn_most(double hue, double other)
     away = lesser(away, away_from_275(mean < 180 ? mean + 180 : mean - 180));
   }
   int stair = (int)(greater(away - HUE_SHIFT_MOST, 0) / 10);
-  return lesser(0.8660255, 1.0471976 * STAIRS[stair < 10 ? stair : 10]); /* sin 60 degrees; 60 degrees */
+  return lesser(TURN_MOST, 1.0471976 * STAIRS[stair < 10 ? stair : 10]); /* 60 degrees */
 }
 
 /* The most that the mean C' can be. */
@@ -128,7 +129,8 @@ static bool is_far(const struct search *search, const struct munsell_chip *chip,
   double sc = 1 + 0.045 * chroma_most(search, chip), far2 = rest * sc * sc,
          near2 = ROUNDING * distance2(search, chip);
 
-  return near2 > far2 && near2 * (1 - rotation_most(search, chip) / 2) > far2;
+  return near2 > far2 &&
+         (near2 * (1 - TURN_MOST) > far2 || near2 * (1 - rotation_most(search, chip) / 2) > far2);
 }
 
 /* A closer bound: p is exact, q no more than it is, and where their product makes R_T count against them, q is what makes
@@ -231,9 +233,10 @@ const struct munsell_chip *munsell_soil_chip(size_t index)
 static size_t search_all(struct lab lab_c, size_t count, const struct munsell_chip **chips, double *de00,
                          const struct munsell_chip *all, const struct chip_page *pages, size_t page_count)
 {
-  struct search search = {
-      .at = lab_c, .polar = colour_lch_from_lab(lab_c), .wanted = count, .chips = chips, .de00 = de00};
+  struct search search = {.at = lab_c, .polar = colour_lch_from_lab(lab_c), .wanted = count};
 
+  search.chips = chips;
+  search.de00 = de00;
   if (count > 0 && colour_lab_is_finite(lab_c)) {
     search_pages(&search, all, pages, page_count);
   }

@@ -42,8 +42,9 @@ static size_t format_hue(double hue, int decimals, char *text)
     family = (int)((steps - 1) / (10 * unit));
   }
   size_t length = text_fixed(text, (steps - family * 10 * unit) / unit, decimals);
-  strcpy(text + length, FAMILIES[family]);
-  return length + strlen(FAMILIES[family]);
+  size_t letters = strlen(FAMILIES[family]);
+  memcpy(text + length, FAMILIES[family], letters);
+  return length + letters;
 }
 
 void munsell_format(struct munsell m, int decimals, char text[MUNSELL_NOTATION_SIZE])

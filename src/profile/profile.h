@@ -17,7 +17,7 @@
 #include "image/encoding.h"
 
 enum {
-  PROFILE_KNOTS = 9,  /* of the tone curve: black offset, then seven log slopes (profile/tone.h)  */
+  PROFILE_KNOTS = 9,  /* of the tone curve: black offset, seven log slopes, stray light (profile/tone.h)  */
   PROFILE_BENDS = 10, /* functions of colour that bend CIELAB: 1, L, a, b and their products      */
   PROFILE_MATRIX_AT = PROFILE_KNOTS,       /* first parameter of the matrix, row by row                  */
   PROFILE_BEND_AT = PROFILE_MATRIX_AT + 9, /* first of the bend, L then a then b                     */
@@ -98,6 +98,6 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
 /* Covariance in Lab of what no patch can tell: a camera is no colorimeter, so a surface whose reflectance is unlike the
  * patches' reads off by something the fit does not show. Sizes from formula-made cameras, lights and soils
  * (docs/method.md). */
-struct mat3 profile_metamerism(const struct profile *profile, struct lab lab_d50);
+struct mat3 profile_metamerism(struct lab lab_d50);
 
 #endif

@@ -60,6 +60,32 @@ static double trace(struct mat3 a)
   return a.m[0][0] + a.m[1][1] + a.m[2][2];
 }
 
+/* The same from quarters of the region, which see unevenness as wide as the region itself: patchy moisture, coarse mottles. Four
+ * groups tell little, so this only ever widens. */
+static struct mat3 quarter_covariance(const struct mosaic *mosaic, struct vec3 mean)
+{
+  struct mat3 sum = {{{0}}};
+  double total = 0;
+  int across = (mosaic->columns + 1) / 2, down = (mosaic->rows + 1) / 2;
+
+  for (int quarter = 0; quarter < 4; quarter++) {
+    int x0 = quarter % 2 ? across : 0, y0 = quarter / 2 ? down : 0;
+    struct vec3 quarter_sum = {{0}};
+    double quarter_used = 0;
+    for (int y = y0; y < (quarter / 2 ? mosaic->rows : down); y++) {
+      for (int x = x0; x < (quarter % 2 ? mosaic->columns : across); x++) {
+        double used;
+        quarter_sum = vec3_add(quarter_sum, sum_of_group(mosaic, x, y, 1, &used));
+        quarter_used += used;
+      }
+    }
+    struct vec3 off = vec3_subtract(quarter_sum, vec3_scale(mean, quarter_used));
+    sum = mat3_add(sum, mat3_outer(off, off));
+    total += quarter_used;
+  }
+  return mat3_scale(sum, 2 * 4.0 / 3 / (total * total));
+}
+
 /* Within a window that stands still, the mean moves by only CORE_WINDOW_VARIANCE of what the whole population moves, so the blocks
  * seem more alike than they are. */
 struct mat3 mosaic_covariance(const struct mosaic *mosaic, struct vec3 mean, struct mat3 spread)
@@ -73,7 +99,8 @@ struct mat3 mosaic_covariance(const struct mosaic *mosaic, struct vec3 mean, str
     return mat3_scale(spread, 1 / (double)(fine ? fine : 1));
   }
   bool still_alike = coarse >= BLOCKS_LEAST && trace(of_fours) > trace(of_blocks);
-  return mat3_scale(still_alike ? of_fours : of_blocks, restore);
+  struct mat3 of_groups = still_alike ? of_fours : of_blocks, of_quarters = quarter_covariance(mosaic, mean);
+  return mat3_scale(trace(of_quarters) > trace(of_groups) ? of_quarters : of_groups, restore);
 }
 
 /* Weighted sums for a plane log = a + b x + c y. */

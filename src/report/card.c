@@ -74,8 +74,7 @@ void report_verdict(const struct measurement *m, struct text *out)
     figures_count(out, doubts(m), "cause", "causes");
     text_add(out, " named above");
   } else if (!m->card_found) {
-    text_add(out, ", nothing is read: ");
-    plain_add(out, m->card_error.text);
+    text_add(out, ", nothing is read");
   } else if (m->verdict == VERDICT_UNFIT) {
     text_add(out, ", no region could be read");
   } else {

@@ -12,7 +12,8 @@ void report_card(const struct measurement *measurement, struct text *out);
 /* Adds every cause of doubt and every note as a list item: what is wrong, and what to do. */
 void report_caveats(const struct measurement *measurement, struct text *out);
 
-/* Adds the caveats, then the verdict with its reason as the last line. */
+/* Adds the caveats, then the verdict as the last line. Why no card was read is told as a
+ * failure, not here. */
 void report_verdict(const struct measurement *measurement, struct text *out);
 
 #endif

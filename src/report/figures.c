@@ -5,13 +5,17 @@
 
 #include "report/plain.h"
 
-double figures_light_gain(const struct measurement *measurement, const struct reading *reading)
+double figures_luminance_gain(const struct measurement *measurement, struct vec3 gain)
 {
   const double *weight = measurement->encoding.xyz_from_linear.m[1];
-  const double *gain = reading->statistics.gain.v;
 
-  return (weight[0] * gain[0] + weight[1] * gain[1] + weight[2] * gain[2]) /
+  return (weight[0] * gain.v[0] + weight[1] * gain.v[1] + weight[2] * gain.v[2]) /
          (weight[0] + weight[1] + weight[2]);
+}
+
+double figures_light_gain(const struct measurement *measurement, const struct reading *reading)
+{
+  return figures_luminance_gain(measurement, reading->statistics.gain);
 }
 
 bool figures_hue_known(const struct reading *reading)
@@ -67,7 +71,7 @@ void figures_name(const struct region *region, bool with_label, struct text *out
 
 void figures_percent(struct text *out, double share)
 {
-  if (share < 0.005) {
+  if (share <= 0.005) { /* half to even would make it 0 */
     text_add(out, "<1 %");
   } else if (share >= 0.995) {
     text_add(out, ">99 %");

@@ -9,7 +9,9 @@
 /* Version of the method, stated with every result: raised when the same photo would give other numbers. */
 #define FIGURES_METHOD "1"
 
-/* Light at the region over light at the card as one number: the gains of the channels weighed as luminance is. */
+/* Light somewhere over light at the card as one number: the gains of the channels weighed as luminance is. */
+double figures_luminance_gain(const struct measurement *measurement, struct vec3 gain);
+/* The same at a reading's region. */
 double figures_light_gain(const struct measurement *measurement, const struct reading *reading);
 
 /* Whether the hue has a spread: neutrals have no hue, and near them it has no derivative. */

@@ -209,7 +209,7 @@ int main(int argc, char **argv)
     return 4;
   }
   for (int i = 0; i < count; i++)
-    photo_run(argv[1], &truth[i], &cards, atoi(argv[2]), &random, &totals, argc > 3);
+    photo_run(argv[1], &truth[i], &cards, (int)strtol(argv[2], NULL, 10), &random, &totals, argc > 3);
   totals_print(&totals);
   card_list_clear(&cards);
   return 0;

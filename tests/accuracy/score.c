@@ -45,7 +45,7 @@ static struct score_case *sorted(const struct score_list *list, int (*order)(con
 {
   struct score_case *copy = malloc((list->count ? list->count : 1) * sizeof *copy);
 
-  if (copy) {
+  if (copy && list->count > 0) { /* an empty list has no items to point at */
     memcpy(copy, list->item, list->count * sizeof *copy);
     qsort(copy, list->count, sizeof *copy, order);
   }

@@ -174,7 +174,7 @@ START_TEST(fixed_decimals_are_those_of_printf)
 {
   struct random random = random_start(15);
 
-  for (int i = 0; i < 100000; i++) {
+  for (int i = 0; i < 20000; i++) {
     int decimals = random_below(&random, 11);
     double value = random_normal(&random) * 100;
     char text[TEXT_FIXED_SIZE], expected[64];

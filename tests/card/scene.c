@@ -140,6 +140,23 @@ static struct vec3 light_at(const struct scene *scene, const struct mat3 *invers
   return background(shape, scene->clutter, x, y);
 }
 
+/* Light of a pixel: 3 x 3 samples where an edge of a card may run, else one. */
+static struct vec3 pixel_light(const struct scene *scene, const struct mat3 *inverse,
+                               const struct shape *shape, int x, int y)
+{
+  struct vec3 sum = {{0, 0, 0}}, light;
+  bool on_card = false;
+
+  for (int i = 0; i < scene->cards; i++)
+    on_card = on_card || card_light(&scene->card[i], &inverse[i], x + 0.5, y + 0.5, &light);
+  if (!on_card)
+    return light_at(scene, inverse, shape, x + 0.5, y + 0.5);
+  for (int i = 0; i < SAMPLES; i++)
+    for (int k = 0; k < SAMPLES; k++)
+      sum = vec3_add(sum, light_at(scene, inverse, shape, x + (i + 0.5) / SAMPLES, y + (k + 0.5) / SAMPLES));
+  return vec3_scale(sum, 1.0 / (SAMPLES * SAMPLES));
+}
+
 static void code_set(const struct scene *scene, struct vec3 linear, struct random *random,
                      struct image *image, size_t at)
 {
@@ -170,13 +187,7 @@ void scene_render(const struct scene *scene, struct random *random, struct image
   for (int i = 0; i < scene->clutter; i++)
     shape[i] = any_shape(scene, random);
   for (int y = 0; y < scene->height; y++)
-    for (int x = 0; x < scene->width; x++) {
-      struct vec3 sum = {{0, 0, 0}};
-
-      for (int k = 0; k < SAMPLES * SAMPLES; k++)
-        sum = vec3_add(sum, light_at(scene, inverse, shape, x + (k % SAMPLES + 0.5) / SAMPLES,
-                                     y + (k / SAMPLES + 0.5) / SAMPLES));
-      code_set(scene, vec3_scale(sum, 1.0 / (SAMPLES * SAMPLES)), random, image,
+    for (int x = 0; x < scene->width; x++)
+      code_set(scene, pixel_light(scene, inverse, shape, x, y), random, image,
                3 * ((size_t)y * (size_t)scene->width + (size_t)x));
-    }
 }

@@ -44,7 +44,7 @@ struct point scene_point(const struct scene_card *card, double column, double ro
 /* True when the board lies in the frame. */
 bool scene_inside(const struct scene *scene, const struct scene_card *card);
 
-/* Renders with 3 x 3 samples a pixel; `image` is owned by the caller. */
+/* Renders with 3 x 3 samples a pixel on the cards; `image` is owned by the caller. */
 void scene_render(const struct scene *scene, struct random *random, struct image *image);
 
 #endif

@@ -122,8 +122,7 @@ START_TEST(refuses_odd_bytes)
   ck_assert_str_eq(text, "?\tthe line holds a NUL byte; give plain text");
   ck_assert(!convert_line("xyY 0.4 0.4\0 10", 15, false, text));
   ck_assert(!convert_line("\0", 1, false, text));
-  memset(longest, ' ', sizeof longest);
-  memcpy(longest, "10YR 4/4", 8);
+  snprintf(longest, sizeof longest, "10YR 4/4%*c", CONVERT_LINE_MOST - 8, ' ');
   ck_assert(convert_line(longest, CONVERT_LINE_MOST, false, text));
   ck_assert(!convert_line(longest, CONVERT_LINE_MOST + 1, false, text));
   ck_assert_str_eq(text, "?\tthe line is longer than 4096 bytes; give one colour a line");
@@ -217,8 +216,8 @@ static size_t count_lines(const char *text)
 {
   size_t count = 0;
 
-  while ((text = strchr(text, '\n'))) {
-    count++, text++;
+  for (; text && (text = strchr(text, '\n')); text++) {
+    count++;
   }
   return count;
 }
@@ -288,8 +287,8 @@ START_TEST(many_lines)
   ck_assert_uint_eq(count_lines(said.data), LINES);
   const char *from = input.data, *to = said.data;
   for (int i = 0; i < LINES; i++) {
-    ck_assert_msg(fabs(atof(from + 2) - atof(to + 2)) <= 0.00501, "line %d: %.12s gives %.12s", i + 1, from,
-                  to);
+    ck_assert_msg(fabs(strtod(from + 2, NULL) - strtod(to + 2, NULL)) <= 0.00501,
+                  "line %d: %.12s gives %.12s", i + 1, from, to);
     from = strchr(from, '\n') + 1, to = strchr(to, '\n') + 1;
   }
   text_clear(&input);

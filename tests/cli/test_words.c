@@ -14,7 +14,8 @@ static const struct {
     {"raed a.jpg", "", "no command is called raed; the nearest is read"},
     {"chekc", "", "no command is called chekc; the nearest is check"},
     {"help konvert", "", "no command is called konvert; the nearest is convert"},
-    {"--versoin", "", "no command is called --versoin"},
+    {"--versoin", "", "no command is called --versoin; the nearest is --version"},
+    {"hepl", "", "no command is called hepl; the nearest is help"},
     {"read", "", "no photo is named"},
     {"check", "", "no photo is named"},
     {"read --json", "", "no photo is named"},
@@ -80,9 +81,9 @@ START_TEST(wrong_words_are_named)
 }
 END_TEST
 
-static const char *const HELP[] = {"--help",        "-h",           "help",        "read --help",
-                                   "help read",     "check --help", "help check",  "convert -h",
-                                   "read a.jpg -h", "--version",    "help convert"};
+static const char *const HELP[] = {
+    "--help",     "-h",         "help",          "read --help",     "help read", "check --help",
+    "help check", "convert -h", "read a.jpg -h", "read --help=all", "--version", "help convert"};
 
 START_TEST(help_goes_to_standard_output)
 {

@@ -44,10 +44,16 @@ static bool load(const struct run *run, const struct scene *scene, uint64_t seed
 static void fill(const struct card_reference *card, const struct card_patches *patches,
                  const struct light *light, struct profile_sample *sample)
 {
+  size_t lit = 0;
+
+  for (size_t i = 0; light && i < patches->count; i++) {
+    lit += light_side_at(light, patches->view[i].centre) == LIGHT_AS_CARD;
+  }
   for (size_t i = 0; i < patches->count; i++) {
     const struct card_patch_view *view = &patches->view[i];
     enum card_cause cause = view->cause;
-    if (light && cause == CARD_USED && light_side_at(light, view->centre) != LIGHT_AS_CARD) {
+    if (light && 2 * lit >= patches->count && cause == CARD_USED &&
+        light_side_at(light, view->centre) != LIGHT_AS_CARD) {
       cause = CARD_SHADED;
     }
     sample[i] =

@@ -9,7 +9,7 @@
 #include "munsell/tables.h"
 #include "random.h"
 
-enum { SEED = 2000, RUNS = 4000, NEAREST = 12 };
+enum { SEED = 2000, RUNS = 2000, NEAREST = 12 };
 
 /* Labs of chips stand in the tables with 15 digits. */
 static const double ROUNDING = 1e-9;

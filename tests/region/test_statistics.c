@@ -370,6 +370,30 @@ START_TEST(clipped_pixels)
 }
 END_TEST
 
+/* Thirty pixels that have nothing in common, half of them clipped: for most draws no ten are left round any centre. */
+START_TEST(nothing_in_common)
+{
+  int refused = 0;
+
+  for (int seed = 0; seed < 40; seed++) {
+    struct random random = random_start((uint64_t)seed);
+    struct image image = flat(6, 5, 0, 0);
+    struct region_statistics s;
+    struct error error = {0};
+    for (int i = 0; i < 90; i++) {
+      ((uint8_t *)image.codes)[i] = (uint8_t)(1 + random_below(&random, 254));
+    }
+    memset(image.codes, 255, 45);
+    if (!measure_flat(&image, &s, &error)) {
+      ck_assert_str_eq(error.code, "nothing-left");
+      ck_assert_msg(strstr(error.text, "; draw it inside one deposit"), "%s", error.text);
+      refused++;
+    }
+  }
+  ck_assert_int_gt(refused, 10);
+}
+END_TEST
+
 /* A face without texture or noise is known as well as a code tells: a third of a step. */
 START_TEST(one_code)
 {
@@ -425,6 +449,7 @@ int main(void)
   tcase_add_test(tests, share_beyond_a_shadow_edge);
   tcase_add_test(tests, few_pixels);
   tcase_add_test(tests, clipped_pixels);
+  tcase_add_test(tests, nothing_in_common);
   tcase_add_test(tests, one_code);
   tcase_add_loop_test(tests, thin_outlines, 0, sizeof THIN / sizeof *THIN);
   suite_add_tcase(suite, tests);

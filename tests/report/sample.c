@@ -46,6 +46,12 @@ static void make_card(struct sample *s)
   for (int i = 0; i < SAMPLE_PATCHES; i++) {
     snprintf(s->patch[i].name, sizeof s->patch[i].name, "%s", name[i]);
   }
+  s->view[0].code = (struct vec3){{0.35, 0.25, 0.2}};
+  s->view[1].code = (struct vec3){{0.93, 0.91, 0.9}};
+  s->view[2].code = (struct vec3){{0.05, 0.05, 0.04}};
+  m->patches.view = s->view;
+  m->pose.patch_pixels = 48;
+  m->pose.tilt_degrees = 3;
   s->card_sample[1].cause = CARD_CLIPPED;
   m->card_found = true;
   snprintf(m->card.name, sizeof m->card.name, "chart24-1976");

@@ -15,6 +15,7 @@ struct sample {
   struct comparison pair[SAMPLE_PAIRS];
   struct card_patch patch[SAMPLE_PATCHES];
   struct profile_sample card_sample[SAMPLE_PATCHES];
+  struct card_patch_view view[SAMPLE_PATCHES];
   struct caveat caveat[SAMPLE_CAVEATS];
 };
 

@@ -39,7 +39,8 @@ static json_t *at(json_t *value, const char *path)
 
   snprintf(copy, sizeof copy, "%s", path);
   while (value && (key = strsep(&rest, "."))) {
-    value = json_is_array(value) ? json_array_get(value, (size_t)atoi(key)) : json_object_get(value, key);
+    value =
+        json_is_array(value) ? json_array_get(value, strtoul(key, NULL, 10)) : json_object_get(value, key);
   }
   return value;
 }

@@ -154,8 +154,8 @@ START_TEST(chances_are_not_called_certain)
   static const struct {
     double share;
     const char *text;
-  } row[] = {{0, "<1 %"},      {0.002, "<1 %"},  {0.006, "1 %"}, {0.71, "71 %"},
-             {0.994, "99 %"}, {0.998, ">99 %"}, {1, ">99 %"}};
+  } row[] = {{0, "<1 %"},    {0.002, "<1 %"}, {3 / 600.0, "<1 %"}, {0.006, "1 %"},
+             {0.71, "71 %"}, {0.994, "99 %"}, {0.998, ">99 %"},    {1, ">99 %"}};
   struct text text = {0};
 
   figures_percent(&text, row[_i].share);
@@ -281,15 +281,14 @@ START_TEST(the_card_alone_is_said_to_be_read_alone)
 }
 END_TEST
 
-START_TEST(without_a_card_the_reason_is_said)
+START_TEST(without_a_card_nothing_is_read)
 {
   struct sample sample;
 
   sample_make(&sample);
   sample_without_card(&sample);
   char *sheet = plain_sheet(&sample);
-  ck_assert_str_eq(sheet,
-                   "section.jpg: unfit, nothing is read: no card is in the photo; lay one on the face\n");
+  ck_assert_str_eq(sheet, "section.jpg: unfit, nothing is read\n");
   free(sheet);
 }
 END_TEST
@@ -352,6 +351,26 @@ START_TEST(check_says_what_to_do)
 }
 END_TEST
 
+START_TEST(check_says_how_card_and_light_are_seen)
+{
+  struct sample sample;
+  struct text text = {0};
+
+  sample_make(&sample);
+  report_check(&sample.measurement, &text);
+  expect_inside(
+      text.data,
+      "View: the card's patches are 48 pixels wide and lean 3 degrees; their codes run from 4 to 93 % "
+      "of\n  the scale.");
+  expect_inside(text.data, "Light: taken as even; the frame shows too little to go by.\n");
+  sample.measurement.light.estimated = true; /* with no terms: 1 everywhere */
+  text_clear(&text);
+  report_check(&sample.measurement, &text);
+  expect_inside(text.data, "Light: 1.00 to 1.00 of the card's over the frame");
+  text_clear(&text);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("sheet");
@@ -366,7 +385,7 @@ int main(void)
   tcase_add_test(tcase, one_context_is_told_once_if_the_same_is_true_of_its_regions);
   tcase_add_test(tcase, a_fill_is_told_against_what_surrounds_it);
   tcase_add_test(tcase, colours_between_chips_are_on_the_chart);
-  tcase_add_loop_test(tcase, chances_are_not_called_certain, 0, 7);
+  tcase_add_loop_test(tcase, chances_are_not_called_certain, 0, 8);
   tcase_add_test(tcase, sherds_are_named_by_find_and_zone);
   tcase_add_test(tcase, regions_without_context_go_by_their_label);
   tcase_add_loop_test(tcase, everything_is_said, 0, (int)(sizeof SAID / sizeof *SAID));
@@ -374,9 +393,10 @@ int main(void)
   tcase_add_test(tcase, swatches_only_in_colour);
   tcase_add_test(tcase, the_budget_is_explained);
   tcase_add_test(tcase, the_card_alone_is_said_to_be_read_alone);
-  tcase_add_test(tcase, without_a_card_the_reason_is_said);
+  tcase_add_test(tcase, without_a_card_nothing_is_read);
   tcase_add_test(tcase, no_region_measured_is_unfit);
   tcase_add_test(tcase, of_many_pairs_only_those_that_touch_are_listed);
+  tcase_add_test(tcase, check_says_how_card_and_light_are_seen);
   tcase_add_loop_test(tcase, check_says_what_to_do, 0, 3);
   suite_add_tcase(suite, tcase);
   srunner_run_all(runner, CK_ENV);
