@@ -140,16 +140,18 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
  * soils of calibration/cameras/README.md leave 0.06, 0.23, 0.31; real cameras are less tidy, and these are rounded up. */
 static const struct vec3 SOIL_OFF = {{0.1, 0.25, 0.4}};
 
-/* Soils lie near this hue angle, up to this chroma, and within about this distance of it, CIEDE2000. */
-static const double SOIL_HUE = 65, SOIL_CHROMA = 45, SOIL_WIDTH = 14;
+/* Soils lie between these hue angles and up to this chroma; within this distance of that, CIEDE2000, colours count as theirs. */
+static const double SOIL_HUE_LEAST = 40, SOIL_HUE_MOST = 85, SOIL_CHROMA = 45, SOIL_NEAR = 10;
 
 /* 0 for colours that soils have, rising to 1 for those of pigments. */
 static double unlike_soil(struct lab c)
 {
-  struct lch near = {c.L, fmin(hypot(c.a, c.b), SOIL_CHROMA), SOIL_HUE};
-  double far = colour_de00(c, colour_lab_from_lch(near)) / SOIL_WIDTH;
+  struct lch near = colour_lch_from_lab(c);
 
-  return 1 - exp(-pow(far, 6));
+  near.h = fmin(fmax(near.h, SOIL_HUE_LEAST), SOIL_HUE_MOST);
+  near.C = fmin(near.C, SOIL_CHROMA);
+  double far = colour_de00(c, colour_lab_from_lch(near)) / SOIL_NEAR;
+  return 1 - exp(-far * far * far * far);
 }
 
 struct mat3 profile_metamerism(struct lab lab_d50)
