@@ -82,7 +82,7 @@ static void add_light(const struct light *light, const struct shared_unknowns *s
 
 static void add_camera(struct reading *reading)
 {
-  struct mat3 all = profile_metamerism();
+  struct mat3 all = profile_metamerism(reading->lab_d50);
   struct mat3 root = mat3_cholesky(mat3_scale(all, CAMERA_COMMON));
 
   for (size_t row = 0; row < 3; row++) {

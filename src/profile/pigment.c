@@ -49,19 +49,18 @@ static struct pigment tabulated(int row)
   return pigment;
 }
 
-static struct pigment like(struct lab reference)
+struct mat3 pigment_size(struct lab c)
 {
-  struct pigment pigment = {.rest = {{{0}}}};
+  struct mat3 size = {{{0}}};
   double total = 0;
 
   for (int row = 0; row < PIGMENT_ROWS; row++) {
-    double far = colour_de00(colour_of(row), reference) / WIDTH;
+    double far = colour_de00(colour_of(row), c) / WIDTH;
     double weight = exp(-far * far / 2) + 1e-9; /* far from all: the mean of all */
-    pigment.rest = mat3_add(pigment.rest, mat3_scale(covariance_of(row), weight));
+    size = mat3_add(size, mat3_scale(covariance_of(row), weight));
     total += weight;
   }
-  pigment.rest = mat3_scale(pigment.rest, 1 / total);
-  return pigment;
+  return mat3_scale(size, 1 / total);
 }
 
 struct pigment pigment_of(struct lab reference)
@@ -73,5 +72,8 @@ struct pigment pigment_of(struct lab reference)
       best = row;
     }
   }
-  return colour_de00(colour_of(best), reference) < SAME ? tabulated(best) : like(reference);
+  if (colour_de00(colour_of(best), reference) < SAME) {
+    return tabulated(best);
+  }
+  return (struct pigment){.rest = pigment_size(reference)};
 }

@@ -20,4 +20,7 @@ struct pigment {
  * size is known, from tabulated patches of like colour. */
 struct pigment pigment_of(struct lab reference);
 
+/* Covariance in Lab of what surfaces of about this colour, pigments unknown, are off by. */
+struct mat3 pigment_size(struct lab c);
+
 #endif

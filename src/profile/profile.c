@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "colour/difference.h"
 #include "profile/model.h"
 #include "profile/pigment.h"
 #include "profile/tone.h"
@@ -139,7 +140,23 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
  * soils of calibration/cameras/README.md leave 0.06, 0.23, 0.31; real cameras are less tidy, and these are rounded up. */
 static const struct vec3 SOIL_OFF = {{0.1, 0.25, 0.4}};
 
-struct mat3 profile_metamerism(void)
+/* Soils lie between these hue angles and up to this chroma; within this distance of that, CIEDE2000, colours count as theirs. */
+static const double SOIL_HUE_LEAST = 40, SOIL_HUE_MOST = 85, SOIL_CHROMA = 45, SOIL_NEAR = 10;
+
+/* 0 for colours that soils have, rising to 1 for those of pigments. */
+static double unlike_soil(struct lab c)
 {
-  return mat3_diagonal(vec3_multiply(SOIL_OFF, SOIL_OFF));
+  struct lch near = colour_lch_from_lab(c);
+
+  near.h = fmin(fmax(near.h, SOIL_HUE_LEAST), SOIL_HUE_MOST);
+  near.C = fmin(near.C, SOIL_CHROMA);
+  double far = colour_de00(c, colour_lab_from_lch(near)) / SOIL_NEAR;
+  return 1 - exp(-far * far * far * far);
+}
+
+struct mat3 profile_metamerism(struct lab lab_d50)
+{
+  struct mat3 soil = mat3_diagonal(vec3_multiply(SOIL_OFF, SOIL_OFF));
+
+  return mat3_add(soil, mat3_scale(pigment_size(lab_d50), unlike_soil(lab_d50)));
 }

@@ -98,6 +98,6 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
 /* Covariance in Lab of what no patch can tell: a camera is no colorimeter, so a surface whose reflectance is unlike the
  * patches' reads off by something the fit does not show. Sizes from formula-made cameras, lights and soils
  * (docs/method.md). */
-struct mat3 profile_metamerism(void);
+struct mat3 profile_metamerism(struct lab lab_d50);
 
 #endif

@@ -228,7 +228,7 @@ static struct mat3 doubt_of_fit(const struct profile *profile, const struct shot
 static double chi_squared(const struct profile *profile, const struct shot *shot, int i)
 {
   struct lab read = soil_read(profile, shot, i);
-  struct mat3 all = mat3_add(doubt_of_fit(profile, shot, i), profile_metamerism()), inverse;
+  struct mat3 all = mat3_add(doubt_of_fit(profile, shot, i), profile_metamerism(read)), inverse;
 
   ck_assert(mat3_invert(all, &inverse));
   struct vec3 off = vec3_subtract(colour_vec_from_lab(read), colour_vec_from_lab(shot->soil_lab[i]));
@@ -451,6 +451,22 @@ START_TEST(jacobians_match_secants)
 }
 END_TEST
 
+/* Soils of any survey chart get what soils are off by; a cobalt blue as much as the chart's blues. */
+START_TEST(doubt_of_cameras_grows_away_from_soils)
+{
+  static const struct lab soil[] = {{30, 5, 9},  {42, 12, 20}, {52, 8, 24},
+                                    {60, 3, 18}, {38, 22, 20}, {25, 1, 2}};
+
+  for (size_t i = 0; i < sizeof soil / sizeof *soil; i++) {
+    struct mat3 c = profile_metamerism(soil[i]);
+    ck_assert_msg(c.m[1][1] < 2 * 0.25 * 0.25 && c.m[2][2] < 2 * 0.4 * 0.4, "soil %zu: %g %g", i, c.m[1][1],
+                  c.m[2][2]);
+  }
+  struct mat3 blue = profile_metamerism((struct lab){30, 15, -50});
+  ck_assert_double_gt(blue.m[1][1], 1);
+}
+END_TEST
+
 START_TEST(codes_go_there_and_back)
 {
   struct shot shot;
@@ -490,6 +506,7 @@ int main(void)
   tcase_add_test(tests, too_few_patches_are_refused);
   tcase_add_loop_test(tests, left_one_out_matches_fits_without_the_patch, 0, 3);
   tcase_add_loop_test(tests, jacobians_match_secants, 0, 8);
+  tcase_add_test(tests, doubt_of_cameras_grows_away_from_soils);
   tcase_add_test(tests, codes_go_there_and_back);
   suite_add_tcase(suite, tests);
   srunner_run_all(runner, CK_ENV);
