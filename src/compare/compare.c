@@ -1,99 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 #include "compare/compare.h"
 
-#include <math.h>
 #include <stdlib.h>
 
-#include "colour/difference.h"
 #include "compare/touching.h"
-#include "measure/values.h"
-
-/* Quantile 0.95 of chi-square with 3 degrees of freedom (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.4), and
- * of the normal distribution, two-sided. */
-static const double CHI_SQUARE_3_95 = 7.815;
-static const double NORMAL_95 = 1.959963984540054;
-
-/* Added to each variance of a difference in Lab, so that its inverse exists: 0.01 Lab is below anything read. */
-static const double VARIANCE_FLOOR = 1e-4;
-
-/* Covariance of the difference in Lab: what both readings share moves them together and cancels as far as it moves them
- * alike. */
-static struct mat3 covariance_of_difference(const struct reading *a, const struct reading *b)
-{
-  struct mat3 sum = mat3_add(a->own, b->own);
-
-  for (int k = 0; k < READING_SHARED; k++) {
-    struct vec3 column = {{a->shared[0][k] - b->shared[0][k], a->shared[1][k] - b->shared[1][k],
-                           a->shared[2][k] - b->shared[2][k]}};
-    sum = mat3_add(sum, mat3_outer(column, column));
-  }
-  return mat3_add(sum, mat3_scale(mat3_identity(), VARIANCE_FLOOR));
-}
-
-static bool zero_is_outside(struct vec3 difference, struct mat3 covariance)
-{
-  struct mat3 inverse;
-
-  if (!mat3_invert(covariance, &inverse)) {
-    return false; /* a difference of which nothing is known */
-  }
-  return vec3_dot(difference, mat3_apply(inverse, difference)) > CHI_SQUARE_3_95;
-}
-
-/* d(de00) / d(first) at (first, second), by central differences of 0.01, well above rounding and below any curvature. */
-static struct vec3 gradient(struct lab first, struct lab second)
-{
-  const double h = 0.01;
-  struct vec3 at = colour_vec_from_lab(first), slope;
-
-  for (int k = 0; k < 3; k++) {
-    struct vec3 up = at, down = at;
-    up.v[k] += h;
-    down.v[k] -= h;
-    slope.v[k] =
-        (colour_de00(colour_lab_from_vec(up), second) - colour_de00(colour_lab_from_vec(down), second)) /
-        (2 * h);
-  }
-  return slope;
-}
-
-/* Variance of de00 along its gradients: shared unknowns act through both readings at once. */
-static double variance_along(const struct reading *a, const struct reading *b)
-{
-  struct vec3 ga = gradient(a->lab_d50, b->lab_d50), gb = gradient(b->lab_d50, a->lab_d50);
-  double sum = vec3_dot(ga, mat3_apply(a->own, ga)) + vec3_dot(gb, mat3_apply(b->own, gb));
-
-  for (int k = 0; k < READING_SHARED; k++) {
-    double effect = 0;
-    for (int i = 0; i < 3; i++) {
-      effect += ga.v[i] * a->shared[i][k] + gb.v[i] * b->shared[i][k];
-    }
-    sum += effect * effect;
-  }
-  return sum;
-}
-
-static struct lab middle(struct lab a, struct lab b)
-{
-  return (struct lab){(a.L + b.L) / 2, (a.a + b.a) / 2, (a.b + b.b) / 2};
-}
-
-/* 95 % half-width of de00. Far from zero it is the spread along the gradient, w1. A distance can't be negative: near zero
- * all directions count, and the half-width is the radius r of the 95 % region, up to a distance of r itself, since two
- * readings of one colour come out as far apart as that. Beyond r what lies across the gradient fades,
- *   w^2 = w1^2 + (r^2 - w1^2) (r / de00)^4,
- * which tests/compare holds against draws. */
-static double half_width(const struct reading *a, const struct reading *b, struct mat3 covariance,
-                         double de00)
-{
-  double r = values_radius95(middle(a->lab_d50, b->lab_d50), covariance);
-
-  if (de00 <= r) {
-    return r;
-  }
-  double w1 = NORMAL_95 * sqrt(variance_along(a, b));
-  return sqrt(w1 * w1 + fmax(r * r - w1 * w1, 0) * pow(r / de00, 4));
-}
+#include "measure/difference.h"
 
 static int same_moisture(const struct region *a, const struct region *b)
 {
@@ -106,16 +17,14 @@ static int same_moisture(const struct region *a, const struct region *b)
 static struct comparison compare_pair(const struct measurement *m, size_t i, size_t j, bool touching)
 {
   const struct reading *a = &m->reading[i], *b = &m->reading[j];
-  struct mat3 covariance = covariance_of_difference(a, b);
-  struct vec3 difference = vec3_subtract(colour_vec_from_lab(b->lab_d50), colour_vec_from_lab(a->lab_d50));
-  double de00 = colour_de00(a->lab_d50, b->lab_d50);
+  struct difference difference = difference_of(a, b);
 
   return (struct comparison){.a = i,
                              .b = j,
                              .touching = touching,
-                             .de00 = de00,
-                             .uncertainty = half_width(a, b, covariance, de00),
-                             .apart = zero_is_outside(difference, covariance),
+                             .de00 = difference.de00,
+                             .uncertainty = difference.uncertainty,
+                             .apart = difference.apart,
                              .contrast = contrast_of(a->chip->colour, b->chip->colour),
                              .same_moisture = same_moisture(a->region, b->region)};
 }
