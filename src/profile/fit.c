@@ -8,22 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/solve.h"
 #include "colour/difference.h"
-#include "profile/model.h"
-#include "profile/tone.h"
 
-/* Standard deviations of the priors. */
-static const double BLACK = 0.02;   /* black offset, L* / 100: lifted or crushed blacks                 */
-static const double CONTRAST = 0.3; /* log slope of the tone curve against the file's curve             */
-static const double WAVINESS = 0.1; /* second difference of log slopes at neighbouring knots            */
-static const double MIXING = 0.2;   /* share of another channel in one, after white balance             */
-static const double COMMON = 0.3;   /* share of a card's tolerance that all its patches have in common  */
-static const double BEND = 12;      /* coefficients of the bend, CIEDE2000                              */
-
-/* Stray light of the lens, share of full scale: every lens has some, so the mean is not zero. */
-static const double VEIL = 0.0005;
-static const double VEIL_SPREAD = 0.001;
+static const double BEND = 12; /* standard deviation of the coefficients of the bend, CIEDE2000            */
 
 /* Clipping at the dark end goes unnoticed where blacks are lifted: nominal light below about this is known no better. */
 static const double CLIPPING = 0.005;
@@ -34,121 +21,7 @@ static const double SCATTER_LEAST =
 static const double FAR2 = 30; /* chi-squared of 3: beyond it a patch is named and left out               */
 static const double BEND_GAIN =
     2; /* log predictive density that a bend must gain over none                  */
-enum { PRIORS = 2 + 7 + 5 + 6 + PIGMENT_COMPONENTS + 2 + 3, ROUNDS = 8, BEND_PATCHES = 15 };
-
-struct lab fit_predict(const struct fit *fit, const double *x, const struct fit_patch *patch)
-{
-  double even = exp(-(x[FIT_SLOPE] * patch->x + x[FIT_SLOPE + 1] * patch->y));
-  struct vec3 linear;
-
-  for (int k = 0; k < 3; k++) {
-    linear.v[k] = tone_apply(x + FIT_KNOT, patch->linear.v[k]) * even / patch->gain.v[k];
-  }
-  return model_lab(x + FIT_MATRIX, fit->bend_size > 0 ? x + FIT_BEND : NULL, linear);
-}
-
-/* What this patch is expected to be off by: its pigment and the card's common shift. */
-static struct vec3 shift_of(const double *x, const struct fit_patch *patch)
-{
-  struct vec3 common = {{x[FIT_COMMON], x[FIT_COMMON + 1], x[FIT_COMMON + 2]}};
-  struct vec3 shift = mat3_apply(patch->from_units, vec3_scale(common, patch->tolerance));
-
-  for (int axis = 0; axis < 3; axis++) {
-    for (int k = 0; k < PIGMENT_COMPONENTS; k++) {
-      shift.v[axis] += patch->pigment.component[axis][k] * x[FIT_PIGMENT + k];
-    }
-  }
-  return shift;
-}
-
-struct vec3 fit_residual(const struct fit *fit, const double *x, const struct fit_patch *patch)
-{
-  struct vec3 seen = colour_vec_from_lab(fit_predict(fit, x, patch));
-  struct vec3 due = vec3_add(patch->reference, shift_of(x, patch));
-
-  return mat3_apply(patch->whiten, vec3_subtract(seen, due));
-}
-
-/* Shares of other channels in each channel once white is balanced; false where a channel turns negative. */
-static bool mixing_priors(const struct fit *fit, const double *x, double *r)
-{
-  struct mat3 matrix;
-  int at = 0;
-
-  memcpy(&matrix.m[0][0], x + FIT_MATRIX, 9 * sizeof *x);
-  struct mat3 mix = mat3_multiply(fit->nominal_inverse, matrix);
-  for (int i = 0; i < 3; i++) {
-    double sum = mix.m[i][0] + mix.m[i][1] + mix.m[i][2];
-    if (!(sum > 1e-6)) {
-      return false;
-    }
-    for (int j = 0; j < 3; j++) {
-      if (j != i) {
-        r[at++] = mix.m[i][j] / sum / MIXING;
-      }
-    }
-  }
-  return true;
-}
-
-static bool prior_residuals(const struct fit *fit, const double *x, double *r)
-{
-  const double *q = x + FIT_KNOT + 1;
-  size_t at = 0;
-
-  r[at++] = x[FIT_KNOT] / BLACK;
-  r[at++] = (x[FIT_KNOT + 8] - VEIL) / VEIL_SPREAD;
-  for (int i = 0; i < 7; i++) {
-    r[at++] = q[i] / CONTRAST;
-  }
-  for (int i = 0; i < 5; i++) {
-    r[at++] = (q[i] - 2 * q[i + 1] + q[i + 2]) / WAVINESS;
-  }
-  if (!mixing_priors(fit, x, r + at)) {
-    return false;
-  }
-  at += 6;
-  for (int k = 0; k < PIGMENT_COMPONENTS; k++) {
-    r[at++] = x[FIT_PIGMENT + k];
-  }
-  for (int k = 0; k < 2; k++) {
-    r[at++] = x[FIT_SLOPE + k] / fit->slope;
-  }
-  for (int k = 0; k < 3; k++) {
-    r[at++] = x[FIT_COMMON + k] / COMMON;
-  }
-  for (size_t k = FIT_BEND; k < fit->unknowns; k++) {
-    r[at++] = x[k] / fit->bend_size;
-  }
-  return true;
-}
-
-static bool evaluate(const double *x, double *residual, void *context)
-{
-  const struct fit *fit = context;
-
-  for (size_t i = 0; i < fit->count; i++) {
-    const struct fit_patch *patch = &fit->patch[i];
-    struct vec3 r = vec3_scale(fit_residual(fit, x, patch), sqrt(patch->weight) / fit->scatter);
-    if (!vec3_is_finite(r)) {
-      return false;
-    }
-    memcpy(residual + 3 * i, r.v, sizeof r.v);
-  }
-  return prior_residuals(fit, x, residual + 3 * fit->count);
-}
-
-static bool solve(struct fit *fit, int rounds, struct error *error)
-{
-  size_t bends = fit->unknowns - FIT_BEND;
-  struct solve_problem problem = {.parameters = fit->unknowns,
-                                  .residuals = 3 * fit->count + PRIORS + bends,
-                                  .evaluate = evaluate,
-                                  .context = fit};
-  double sum;
-
-  return solve_fit(&problem, rounds, fit->x, fit->covariance, &sum, error);
-}
+enum { ROUNDS = 8, BEND_PATCHES = 15 };
 
 /* d(Lab) / d(nominal linear) of a patch by central differences. */
 static struct mat3 slope_of(const struct fit *fit, const struct fit_patch *patch)
@@ -223,12 +96,12 @@ static bool settle(struct fit *fit, struct fit_verdict *verdict, struct error *e
     for (size_t i = 0; i < fit->count; i++) {
       weigh_patch(fit, &fit->patch[i]);
     }
-    if (!solve(fit, round == 0 ? 30 : 6, error) || !fit_judge(fit, verdict, error)) {
+    if (!fit_solve(fit, round == 0 ? 30 : 6, error) || !fit_judge(fit, verdict, error)) {
       return false;
     }
     change = reweigh(fit, verdict);
   }
-  return solve(fit, 10, error) && fit_judge(fit, verdict, error);
+  return fit_solve(fit, 10, error) && fit_judge(fit, verdict, error);
 }
 
 /* Light in a patch that mirrors a lamp or the sky is brighter and paler; in a shadow it is darker and about as strongly

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Inside of the fit: what fit.c solves and judge.c judges. */
+/* Inside of the fit: residual.c has what is made least, judge.c what patches say of each other, fit.c the way to the end. */
 #ifndef TAWNY_PROFILE_FIT_H
 #define TAWNY_PROFILE_FIT_H
 
@@ -58,6 +58,9 @@ struct lab fit_predict(const struct fit *fit, const double *x, const struct fit_
 
 /* Residual of a patch in whitened units, scatter and weight not yet taken in. */
 struct vec3 fit_residual(const struct fit *fit, const double *x, const struct fit_patch *patch);
+
+/* Least squares from where fit->x is, in at most `rounds` steps; covariance at the end. */
+bool fit_solve(struct fit *fit, int rounds, struct error *error);
 
 /* Verdict on each patch from the linear model at the solution: an exact leave-one-out of that model. */
 bool fit_judge(const struct fit *fit, struct fit_verdict *verdict, struct error *error);
