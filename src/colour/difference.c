@@ -130,3 +130,26 @@ struct mat3 colour_de00_metric(struct lab c)
 
   return mat3_congruence(mat3_transpose(parts), form);
 }
+
+/* Quantile 0.95 of chi-square with h degrees of freedom, h real (Wilson & Hilferty 1931; within 1 % for h >= 1). */
+static double chi_square_95(double h)
+{
+  const double z = 1.644853626951473;
+  double c = 2 / (9 * h);
+
+  return h * pow(1 - c + z * sqrt(c), 3);
+}
+
+double colour_de00_radius95(struct lab c, struct mat3 covariance)
+{
+  /* de00^2 = sum of l_i z_i^2 with l the eigenvalues of root' metric root; matched by a scaled chi-square (Satterthwaite
+   * 1946) of the same mean and variance. */
+  struct mat3 root = mat3_cholesky(covariance), vectors;
+  struct vec3 l = mat3_eigen(mat3_congruence(mat3_transpose(root), colour_de00_metric(c)), &vectors);
+  double sum = l.v[0] + l.v[1] + l.v[2], squares = vec3_dot(l, l);
+
+  if (!(sum > 0)) {
+    return 0;
+  }
+  return sqrt(squares / sum * chi_square_95(sum * sum / squares));
+}

@@ -27,4 +27,7 @@ double colour_de00(struct lab first, struct lab second);
  * definite. Used to weigh residuals and to turn a covariance in Lab into a radius. */
 struct mat3 colour_de00_metric(struct lab c);
 
+/* Radius in CIEDE2000 that holds 95 % of normal errors in Lab with this covariance about c. */
+double colour_de00_radius95(struct lab c, struct mat3 covariance);
+
 #endif

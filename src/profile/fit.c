@@ -328,13 +328,28 @@ static double distance_of(const struct fit *fit, const struct fit_patch *patch, 
                      colour_lab_from_vec(vec3_add(patch->reference, off)));
 }
 
-static void take_residuals(const struct fit *fit, const struct fit_verdict *verdict, struct profile *profile)
+/* What the others say that a patch may be off by. */
+static double radius_of(const struct fit *fit, const struct fit_patch *patch, struct mat3 whitened)
+{
+  struct mat3 back;
+
+  if (!mat3_invert(patch->whiten, &back)) {
+    return 0;
+  }
+  return colour_de00_radius95(colour_lab_from_vec(patch->reference),
+                              mat3_congruence(mat3_scale(back, fit->scatter), whitened));
+}
+
+static void take_residuals(const struct fit *fit, const struct fit_verdict *verdict,
+                           struct profile_sample *samples, struct profile *profile)
 {
   double fitted[PROFILE_SAMPLES_MAX], left_out[PROFILE_SAMPLES_MAX];
 
   for (size_t i = 0; i < fit->count; i++) {
     fitted[i] = distance_of(fit, &fit->patch[i], verdict[i].residual);
     left_out[i] = distance_of(fit, &fit->patch[i], verdict[i].left_out);
+    samples[fit->patch[i].sample].left_one_out = left_out[i];
+    samples[fit->patch[i].sample].radius = radius_of(fit, &fit->patch[i], verdict[i].spread);
   }
   profile->used = fit->count;
   profile->residual = fit_summary(fitted, fit->count);
@@ -374,7 +389,7 @@ bool profile_fit(const struct encoding *encoding, double slope, struct profile_s
   profile->encoding = *encoding;
   profile->tone_fitted = tells_tone(&fit);
   take_parameters(&fit, profile);
-  take_residuals(&fit, verdict, profile);
+  take_residuals(&fit, verdict, samples, profile);
   done = true;
 end:
   free(fit.patch);

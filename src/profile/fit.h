@@ -48,8 +48,9 @@ struct fit {
 struct fit_verdict {
   struct vec3 residual; /* fitted */
   struct vec3 left_out; /* from a fit without it */
+  struct mat3 spread;   /* covariance of left_out                                      */
   double distance2;     /* of left_out, squared, over its own covariance: chi-squared of 3 */
-  double spread;        /* log determinant of the covariance of left_out                   */
+  double volume;        /* log determinant of that covariance                              */
   double leverage;      /* unknowns that this patch alone fixes */
 };
 

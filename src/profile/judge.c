@@ -72,7 +72,8 @@ static bool judge_one(const struct fit *fit, double *x, const struct fit_patch *
   if (!mat3_invert(whole, &inverse)) {
     return false;
   }
-  verdict->spread = -log(fmax(determinant_of(inverse), 1e-30));
+  verdict->spread = whole;
+  verdict->volume = -log(fmax(determinant_of(inverse), 1e-30));
   verdict->distance2 = vec3_dot(verdict->left_out, mat3_apply(inverse, verdict->left_out));
   return true;
 }
@@ -107,7 +108,7 @@ double fit_evidence(const struct fit *fit, const struct fit_verdict *verdict)
 
   for (size_t i = 0; i < fit->count; i++) {
     double tolerance = fit->patch[i].tolerance * fit->scatter;
-    sum -= 3 * log(tolerance) + verdict[i].spread / 2;
+    sum -= 3 * log(tolerance) + verdict[i].volume / 2;
     sum -= (FREEDOM + 3) / 2 * log1p(fmax(verdict[i].distance2, 0) / FREEDOM);
   }
   return sum;

@@ -41,6 +41,8 @@ struct profile_sample {
   double tolerance; /* of the card, CIEDE2000: root mean square distance from the reference */
   bool grey;
   enum card_cause cause; /* in: not CARD_USED leaves it out; out: adds CARD_DEVIANT, GLARE, SHADED */
+  double left_one_out;   /* out, for those used: how far a fit without it is off here, CIEDE2000 */
+  double radius;         /* out: what that is to stay within in 95 % of cases, by that fit alone  */
 };
 
 /* Summary of distances, CIEDE2000. */

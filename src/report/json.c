@@ -96,6 +96,23 @@ static void add_patches_left_out(struct json_writer *json, const struct measurem
   json_write_close(json, ']');
 }
 
+/* How far off each patch is read by a fit to the others, and within what that fit expects it in 95 % of cases; null for those
+ * left out. */
+static void add_patches(struct json_writer *json, const struct measurement *m)
+{
+  json_write_key(json, "patches");
+  json_write_open(json, '[');
+  for (size_t i = 0; i < m->patches.count; i++) {
+    bool used = m->sample[i].cause == CARD_USED;
+    json_write_open(json, '{');
+    key_string(json, "patch", m->card.patch[i].name);
+    key_number(json, "left_one_out", used ? m->sample[i].left_one_out : (double)NAN, 3);
+    key_number(json, "expected95", used ? m->sample[i].radius : (double)NAN, 3);
+    json_write_close(json, '}');
+  }
+  json_write_close(json, ']');
+}
+
 static void add_residuals(struct json_writer *json, const struct profile *profile)
 {
   json_write_key(json, "residual");
@@ -126,6 +143,7 @@ static void add_card(struct json_writer *json, const struct measurement *m)
     json_write_count(json, m->profile.used);
     add_patches_left_out(json, m);
     add_residuals(json, &m->profile);
+    add_patches(json, m);
     key_number(json, "mm_per_pixel", m->pose.mm_per_pixel, 4);
   } else {
     key_string(json, "reason", m->card_error.text);
