@@ -15,6 +15,13 @@ enum {
 
 static const double NORMAL_95 = 1.959963984540054; /* two-sided 95 % of the normal distribution */
 
+/* Errors of readings have longer tails than a normal distribution of their covariance, since its parts are estimates
+ * themselves (GUM, JCGM 100, G.4): a Student t of this many degrees of freedom, scaled to hold 95 % within the same radius, has more of
+ * them near the middle. The number is from tuning scenes (docs/method.md). */
+static const double FREEDOM = 8;
+static const double FREEDOM_SCALE =
+    0.8003; /* square root of chi-square_3(0.95) = 7.815 over 3 F_3,8(0.95) = 12.20 */
+
 double values_radius95(struct lab c, struct mat3 covariance)
 {
   return colour_de00_radius95(c, covariance);
@@ -56,18 +63,28 @@ static double normal_quantile(double p)
   return z;
 }
 
-/* Point i of an even sequence in the unit cube (additive recurrence with powers of the root of x^4 = x + 1, Roberts 2018,
- * from memory), turned into three independent normal numbers. */
-static struct vec3 even_normal(int i)
+/* Chi-square over its degrees of freedom h at normal quantile z (Wilson & Hilferty 1931; at 0.95 within 1 % for h >= 1). */
+static double chi_square_over(double h, double z)
 {
-  static const double step[3] = {0.8191725133961645, 0.6710436067037893, 0.5497004779019703};
-  struct vec3 z;
+  double c = 2 / (9 * h), root = 1 - c + z * sqrt(c);
 
-  for (int k = 0; k < 3; k++) {
+  return root * root * root;
+}
+
+/* Point i of an even sequence in four dimensions (additive recurrence with powers of the root of x^5 = x + 1, Roberts 2018,
+ * from memory), turned into three numbers of a joint Student t. */
+static struct vec3 even_student(int i)
+{
+  static const double step[4] = {0.8566748838545029, 0.7338918566271259, 0.6287067210378087,
+                                 0.5385972572236101};
+  double z[4];
+
+  for (int k = 0; k < 4; k++) {
     double u = fmod(0.5 + step[k] * (i + 1), 1.0);
-    z.v[k] = normal_quantile(fmin(fmax(u, 1e-9), 1 - 1e-9));
+    z[k] = normal_quantile(fmin(fmax(u, 1e-9), 1 - 1e-9));
   }
-  return z;
+  double wide = FREEDOM_SCALE / sqrt(chi_square_over(FREEDOM, z[3]));
+  return (struct vec3){{wide * z[0], wide * z[1], wide * z[2]}};
 }
 
 static size_t nearest_of(const struct munsell_chip *const *chips, size_t count, struct lab c)
@@ -85,7 +102,7 @@ static size_t nearest_of(const struct munsell_chip *const *chips, size_t count, 
   return best;
 }
 
-/* Counts over even draws from the normal distribution which chip is nearest. */
+/* Counts over even draws which chip is nearest. */
 static void fill_chips(struct reading *reading, struct mat3 covariance_lab_c)
 {
   const struct munsell_chip *chips[CANDIDATES];
@@ -96,7 +113,7 @@ static void fill_chips(struct reading *reading, struct mat3 covariance_lab_c)
   size_t second = count > 1 ? 1 : 0;
 
   for (int i = 0; i < DRAWS; i++) {
-    struct vec3 c = vec3_add(colour_vec_from_lab(reading->lab_c), mat3_apply(root, even_normal(i)));
+    struct vec3 c = vec3_add(colour_vec_from_lab(reading->lab_c), mat3_apply(root, even_student(i)));
     hits[nearest_of(chips, count, colour_lab_from_vec(c))]++;
   }
   for (size_t k = 2; k < count; k++) {

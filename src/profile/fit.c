@@ -388,6 +388,9 @@ bool profile_fit(const struct encoding *encoding, double slope, struct profile_s
   }
   profile->encoding = *encoding;
   profile->tone_fitted = tells_tone(&fit);
+  if (!fit_narrow(&fit, fit_print(&fit, verdict), error)) {
+    goto end;
+  }
   take_parameters(&fit, profile);
   take_residuals(&fit, verdict, samples, profile);
   done = true;

@@ -18,6 +18,9 @@ enum {
   FIT_UNKNOWNS = FIT_BEND + 3 * PROFILE_BENDS
 };
 
+/* Share of a card's tolerance that all its patches have in common. */
+#define FIT_COMMON_SPREAD 0.3
+
 /* A patch that takes part. */
 struct fit_patch {
   size_t sample; /* its index */
@@ -68,6 +71,15 @@ bool fit_judge(const struct fit *fit, struct fit_verdict *verdict, struct error 
 
 /* Sum of the log predictive densities. */
 double fit_evidence(const struct fit *fit, const struct fit_verdict *verdict);
+
+/* d(whitened residual) / d(unknown) of one patch, 3 x unknowns, by central differences; `x` is fit->x, changed and put back. */
+void fit_differentiate(const struct fit *fit, double *x, const struct fit_patch *patch, double *jacobian);
+
+/* This card's deviations over its edition's tolerance, as the patches show them: 1 or less. */
+double fit_print(const struct fit *fit, const struct fit_verdict *verdict);
+
+/* Takes from the covariance of the unknowns what a card printed that well does not add to it. */
+bool fit_narrow(struct fit *fit, double printed, struct error *error);
 
 /* Median, 90th, 95th percentile and maximum of `count` values, which are sorted; all 0 for none. */
 struct profile_residual fit_summary(double *value, size_t count);

@@ -13,8 +13,7 @@
 /* Degrees of freedom of the Student-t that stands for patches' errors; fit.c has the weights. */
 static const double FREEDOM = 4;
 
-/* d(whitened residual) / d(unknown) of one patch, 3 x unknowns, by central differences. */
-static void differentiate(const struct fit *fit, double *x, const struct fit_patch *patch, double *jacobian)
+void fit_differentiate(const struct fit *fit, double *x, const struct fit_patch *patch, double *jacobian)
 {
   for (size_t j = 0; j < fit->unknowns; j++) {
     double kept = x[j], h = 1e-5 * fmax(fabs(kept), 0.1);
@@ -58,7 +57,7 @@ static double determinant_of(struct mat3 a)
 static bool judge_one(const struct fit *fit, double *x, const struct fit_patch *patch, double *jacobian,
                       struct fit_verdict *verdict)
 {
-  differentiate(fit, x, patch, jacobian);
+  fit_differentiate(fit, x, patch, jacobian);
   struct mat3 g = spread_of(fit, jacobian), open, inverse;
 
   open = mat3_add(mat3_identity(), mat3_scale(g, -patch->weight));

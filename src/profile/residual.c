@@ -14,7 +14,6 @@ static const double BLACK = 0.02;   /* black offset, L* / 100: lifted or crushed
 static const double CONTRAST = 0.3; /* log slope of the tone curve against the file's curve             */
 static const double WAVINESS = 0.1; /* second difference of log slopes at neighbouring knots            */
 static const double MIXING = 0.2;   /* share of another channel in one, after white balance             */
-static const double COMMON = 0.3;   /* share of a card's tolerance that all its patches have in common  */
 
 /* Stray light of the lens, share of full scale: every lens has some, so the mean is not zero. */
 static const double VEIL = 0.0005;
@@ -101,7 +100,7 @@ static bool prior_residuals(const struct fit *fit, const double *x, double *r)
     r[at++] = x[FIT_SLOPE + k] / fit->slope;
   }
   for (int k = 0; k < 3; k++) {
-    r[at++] = x[FIT_COMMON + k] / COMMON;
+    r[at++] = x[FIT_COMMON + k] / FIT_COMMON_SPREAD;
   }
   for (size_t k = FIT_BEND; k < fit->unknowns; k++) {
     r[at++] = x[k] / fit->bend_size;

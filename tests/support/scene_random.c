@@ -49,7 +49,7 @@ static void random_card(enum scene_tier tier, struct scene *scene, const struct 
   struct random random = stream(scene->seed, STREAM_CARD);
   const struct spectrum *chart = source->chart[random_below(&random, source->charts)];
 
-  scene_card_chart24(scene, chart, tier == SCENE_CLEAN ? 0 : 1);
+  scene_card_chart24(scene, chart, tier == SCENE_CLEAN ? 0.5 : 1);
   if (tier == SCENE_CLEAN) {
     place_card(scene, random_between(&random, 0.25, 0.4), &random);
     scene->card.rotation_degrees = random_between(&random, -3, 3);
