@@ -80,9 +80,9 @@ static void add_light(const struct light *light, const struct shared_unknowns *s
   reading->cause[BUDGET_LIGHT] = covariance_of_columns(reading, COLUMN_LIGHT, LIGHT_TERMS);
 }
 
-static void add_camera(struct reading *reading)
+static void add_camera(const struct profile *profile, struct reading *reading)
 {
-  struct mat3 all = profile_metamerism(reading->lab_d50);
+  struct mat3 all = mat3_add(profile_metamerism(reading->lab_d50), profile_misfit(profile, reading->lab_d50));
   struct mat3 root = mat3_cholesky(mat3_scale(all, CAMERA_COMMON));
 
   for (size_t row = 0; row < 3; row++) {
@@ -130,7 +130,7 @@ void shared_propagate(const struct profile *profile, const struct light *light,
   memset(reading->shared, 0, sizeof reading->shared);
   add_fit(profile, shared, reading);
   add_light(light, shared, lab_from_log, reading);
-  add_camera(reading);
+  add_camera(profile, reading);
   reading->cause[BUDGET_REGION] = mat3_congruence(lab_from_linear, reading->statistics.covariance);
   reading->cause[BUDGET_TILT] = tilt_covariance(lab_from_log);
   reading->cause[BUDGET_SURFACE] = surface_covariance(reading, lab_from_log);

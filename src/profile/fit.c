@@ -10,7 +10,7 @@
 
 #include "colour/difference.h"
 
-static const double BEND = 12; /* standard deviation of the coefficients of the bend, CIEDE2000            */
+static const double BEND = 9; /* standard deviation of the coefficients of the bend, CIEDE2000            */
 
 /* Clipping at the dark end goes unnoticed where blacks are lifted: nominal light below about this is known no better. */
 static const double CLIPPING = 0.005;
@@ -19,9 +19,10 @@ static const double FREEDOM = 4; /* of the Student-t                            
 static const double SCATTER_LEAST =
     1;                         /* a card is not taken to be better than its tolerance                     */
 static const double FAR2 = 30; /* chi-squared of 3: beyond it a patch is named and left out               */
-static const double BEND_GAIN =
-    2; /* log predictive density that a bend must gain over none                  */
-enum { ROUNDS = 8, BEND_PATCHES = 15 };
+static const double GAIN = 2;  /* log predictive density that more freedom must gain                  */
+/* A card in use may be this much further off than its tolerance. */
+static const double WORN = 1.5;
+enum { ROUNDS = 8, FREE_PATCHES = 15 };
 
 /* d(Lab) / d(nominal linear) of a patch by central differences. */
 static struct mat3 slope_of(const struct fit *fit, const struct fit_patch *patch)
@@ -151,8 +152,22 @@ static bool settle_without_deviants(struct fit *fit, struct fit_verdict *verdict
   return true;
 }
 
-/* Tries the bend; keeps whichever of the two predicts left-out patches better. */
-static bool try_bend(struct fit *fit, struct fit_verdict *verdict, struct error *error)
+/* Lets the light over the card be otherwise than estimated. */
+static void allow_uneven(struct fit *fit)
+{
+  fit->uneven = true;
+}
+
+static void allow_bend(struct fit *fit)
+{
+  fit->bend_size = BEND;
+  fit->unknowns = FIT_UNKNOWNS;
+  memset(fit->x + FIT_BEND, 0, 3 * PROFILE_BENDS * sizeof *fit->x);
+}
+
+/* Fits with more allowed; goes back unless the patches predict each other better so. */
+static bool try_more(struct fit *fit, void (*allow)(struct fit *fit), struct fit_verdict *verdict,
+                     struct error *error)
 {
   double plain_evidence = fit_evidence(fit, verdict);
   struct fit plain = *fit;
@@ -160,14 +175,12 @@ static bool try_bend(struct fit *fit, struct fit_verdict *verdict, struct error 
   bool done = patches != NULL;
 
   if (!done) {
-    return error_no_memory(error, "a bend");
+    return error_no_memory(error, "a freer fit");
   }
   memcpy(patches, fit->patch, fit->count * sizeof *patches);
-  fit->bend_size = BEND;
-  fit->unknowns = FIT_UNKNOWNS;
-  memset(fit->x + FIT_BEND, 0, 3 * PROFILE_BENDS * sizeof *fit->x);
+  allow(fit);
   done = settle(fit, verdict, error);
-  if (done && fit_evidence(fit, verdict) < plain_evidence + BEND_GAIN) {
+  if (done && fit_evidence(fit, verdict) < plain_evidence + GAIN) {
     memcpy(fit->patch, patches, fit->count * sizeof *patches);
     plain.patch = fit->patch;
     plain.covariance = fit->covariance;
@@ -340,6 +353,17 @@ static double radius_of(const struct fit *fit, const struct fit_patch *patch, st
                               mat3_congruence(mat3_scale(back, fit->scatter), whitened));
 }
 
+/* Scatter beyond that of a worn card is the camera's, and soils have their share of it. */
+static double misfit_of(const struct fit *fit)
+{
+  double beyond = fit->scatter * fit->scatter - WORN * WORN, tolerance2 = 0;
+
+  for (size_t i = 0; i < fit->count; i++) {
+    tolerance2 += fit->patch[i].tolerance * fit->patch[i].tolerance / (double)fit->count;
+  }
+  return sqrt(fmax(beyond, 0) * tolerance2);
+}
+
 static void take_residuals(const struct fit *fit, const struct fit_verdict *verdict,
                            struct profile_sample *samples, struct profile *profile)
 {
@@ -355,6 +379,7 @@ static void take_residuals(const struct fit *fit, const struct fit_verdict *verd
   profile->residual = fit_summary(fitted, fit->count);
   profile->left_one_out = fit_summary(left_out, fit->count);
   profile->scatter = fit->scatter;
+  profile->misfit = misfit_of(fit);
   profile->evidence = fit_evidence(fit, verdict);
 }
 
@@ -383,7 +408,8 @@ bool profile_fit(const struct encoding *encoding, double slope, struct profile_s
   }
   if (!prepare(&fit, encoding, slope, samples, count, error) ||
       !settle_without_deviants(&fit, verdict, samples, error) ||
-      (fit.count >= BEND_PATCHES && !try_bend(&fit, verdict, error))) {
+      (fit.count >= FREE_PATCHES &&
+       (!try_more(&fit, allow_uneven, verdict, error) || !try_more(&fit, allow_bend, verdict, error)))) {
     goto end;
   }
   profile->encoding = *encoding;

@@ -13,7 +13,8 @@ enum {
   FIT_MATRIX = PROFILE_KNOTS,
   FIT_PIGMENT = FIT_MATRIX + 9,                 /* strength of the pigment components       */
   FIT_SLOPE = FIT_PIGMENT + PIGMENT_COMPONENTS, /* of log light over the card, x and y       */
-  FIT_COMMON = FIT_SLOPE + 2,                   /* what all patches of this card are off by   */
+  FIT_UNEVEN = FIT_SLOPE + 2,                   /* of log light too: x^2, x y, y^2; x, y of red and of blue */
+  FIT_COMMON = FIT_UNEVEN + 7,                  /* what all patches of this card are off by   */
   FIT_BEND = FIT_COMMON + 3,                    /* left out where bend_size is 0              */
   FIT_UNKNOWNS = FIT_BEND + 3 * PROFILE_BENDS
 };
@@ -40,6 +41,7 @@ struct fit {
   size_t count;
   struct mat3 nominal, nominal_inverse; /* of the file's primaries                             */
   double slope;                         /* standard deviation of FIT_SLOPE                     */
+  bool uneven;                          /* whether the light over the card may be otherwise than estimated */
   double bend_size;                     /* standard deviation of the bend's coefficients        */
   double scatter;
   size_t unknowns;

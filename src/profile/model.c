@@ -3,6 +3,9 @@
 
 #include <math.h>
 
+/* Of the kernel whose leading terms the bend has, CIELAB. */
+static const double WIDTH = 60;
+
 struct vec3 model_units(struct lab c)
 {
   double off = (c.L - 50) * (c.L - 50), chroma = 1 + 0.045 * hypot(c.a, c.b);
@@ -13,7 +16,7 @@ struct vec3 model_units(struct lab c)
 void model_bend_functions(struct lab c, double function[PROFILE_BENDS])
 {
   double hold = 1 / (1 + 0.02 * hypot(c.a, c.b));
-  double u[3] = {(c.L - 50) / 80, c.a * hold / 80, c.b * hold / 80};
+  double u[3] = {(c.L - 50) / WIDTH, c.a * hold / WIDTH, c.b * hold / WIDTH};
   int at = 4;
 
   function[0] = 1;

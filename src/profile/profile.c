@@ -160,3 +160,13 @@ struct mat3 profile_metamerism(struct lab lab_d50)
 
   return mat3_add(soil, mat3_scale(pigment_size(lab_d50), unlike_soil(lab_d50)));
 }
+
+struct mat3 profile_misfit(const struct profile *profile, struct lab lab_d50)
+{
+  struct mat3 inverse;
+
+  if (!mat3_invert(colour_de00_metric(lab_d50), &inverse)) {
+    inverse = mat3_identity();
+  }
+  return mat3_scale(inverse, profile->misfit * profile->misfit);
+}

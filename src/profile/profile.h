@@ -67,6 +67,9 @@ struct profile {
       scatter; /* robust standard deviation of residuals over what the card's tolerance and noise explain, >= 1;
                     * widens the covariance */
   double
+      misfit; /* standard deviation of each axis, CIEDE2000: what cameras that render to taste or in parts of the frame
+                  * leave of any colour, by the scatter beyond that of a worn card */
+  double
       evidence; /* log predictive density of each used patch from the others, summed: higher fits better; compares
                     * editions of a card on the same photo */
 };
@@ -101,5 +104,8 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
  * patches' reads off by something the fit does not show. Sizes from formula-made cameras, lights and soils
  * (docs/method.md). */
 struct mat3 profile_metamerism(struct lab lab_d50);
+
+/* Covariance in Lab of what the model misses of a colour as it misses the patches' (misfit). */
+struct mat3 profile_misfit(const struct profile *profile, struct lab lab_d50);
 
 #endif

@@ -12,22 +12,43 @@
 /* Standard deviations of the priors. */
 static const double BLACK = 0.02;   /* black offset, L* / 100: lifted or crushed blacks                 */
 static const double CONTRAST = 0.3; /* log slope of the tone curve against the file's curve             */
-static const double WAVINESS = 0.1; /* second difference of log slopes at neighbouring knots            */
-static const double MIXING = 0.2;   /* share of another channel in one, after white balance             */
+
+/* Second difference of log slopes at neighbouring knots: curves of cameras are smooth, and mostly steep in the middle and flat at
+ * the ends, so the way back is the other way round. */
+static const double BOWL = 0.12;
+static const double WAVINESS = 0.1;
+
+static const double MIXING = 0.2; /* share of another channel in one, after white balance             */
+
+/* Light over the card where it may be otherwise than estimated, logarithm at the rim; and what share of that it is held to else. */
+static const double UNEVEN_SLOPE = 0.1;
+static const double UNEVEN_CURVE = 0.1;
+static const double UNEVEN_TINT = 0.05;
+static const double EVEN = 0.001;
 
 /* Stray light of the lens, share of full scale: every lens has some, so the mean is not zero. */
 static const double VEIL = 0.0005;
 static const double VEIL_SPREAD = 0.001;
 
-enum { PRIORS = 2 + 7 + 5 + 6 + PIGMENT_COMPONENTS + 2 + 3 };
+enum { PRIORS = 2 + 7 + 5 + 6 + PIGMENT_COMPONENTS + 2 + 7 + 3 };
+
+/* What takes out the light that gains leave over the card. */
+static struct vec3 evening(const double *x, const struct fit_patch *patch)
+{
+  const double *slope = x + FIT_SLOPE, *more = x + FIT_UNEVEN;
+  double px = patch->x, py = patch->y;
+  double all = slope[0] * px + slope[1] * py + more[0] * px * px + more[1] * px * py + more[2] * py * py;
+
+  return (struct vec3){
+      {exp(-all - more[3] * px - more[4] * py), exp(-all), exp(-all - more[5] * px - more[6] * py)}};
+}
 
 struct lab fit_predict(const struct fit *fit, const double *x, const struct fit_patch *patch)
 {
-  double even = exp(-(x[FIT_SLOPE] * patch->x + x[FIT_SLOPE + 1] * patch->y));
-  struct vec3 linear;
+  struct vec3 even = evening(x, patch), linear;
 
   for (int k = 0; k < 3; k++) {
-    linear.v[k] = tone_apply(x + FIT_KNOT, patch->linear.v[k]) * even / patch->gain.v[k];
+    linear.v[k] = tone_apply(x + FIT_KNOT, patch->linear.v[k]) * even.v[k] / patch->gain.v[k];
   }
   return model_lab(x + FIT_MATRIX, fit->bend_size > 0 ? x + FIT_BEND : NULL, linear);
 }
@@ -87,7 +108,7 @@ static bool prior_residuals(const struct fit *fit, const double *x, double *r)
     r[at++] = q[i] / CONTRAST;
   }
   for (int i = 0; i < 5; i++) {
-    r[at++] = (q[i] - 2 * q[i + 1] + q[i + 2]) / WAVINESS;
+    r[at++] = (q[i] - 2 * q[i + 1] + q[i + 2] - BOWL) / WAVINESS;
   }
   if (!mixing_priors(fit, x, r + at)) {
     return false;
@@ -97,7 +118,10 @@ static bool prior_residuals(const struct fit *fit, const double *x, double *r)
     r[at++] = x[FIT_PIGMENT + k];
   }
   for (int k = 0; k < 2; k++) {
-    r[at++] = x[FIT_SLOPE + k] / fit->slope;
+    r[at++] = x[FIT_SLOPE + k] / (fit->uneven ? fmax(fit->slope, UNEVEN_SLOPE) : fit->slope);
+  }
+  for (int k = 0; k < 7; k++) {
+    r[at++] = x[FIT_UNEVEN + k] / ((k < 3 ? UNEVEN_CURVE : UNEVEN_TINT) * (fit->uneven ? 1 : EVEN));
   }
   for (int k = 0; k < 3; k++) {
     r[at++] = x[FIT_COMMON + k] / FIT_COMMON_SPREAD;

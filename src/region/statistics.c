@@ -304,6 +304,25 @@ static struct vec3 mean_linear(struct vec3 in_window, const struct core *core)
   return in_window;
 }
 
+/* Fine texture makes all channels lighter and darker by one factor. JPEG keeps it in lightness and evens it out in chroma, so that it
+ * moves all codes by one amount: with y its variance and w the width of a code in log light, by a variance of w^2 y in place of y
+ * / (sum of share / w)^2, shares those of lightness (JFIF 1.02). Means of linear light then come out too high in the darker
+ * channels and too low in the lighter ones: soils too grey. y is told by how far the spread of blue exceeds that of red. */
+static struct vec3 mean_of_texture(struct vec3 mean, const struct core *core, struct vec3 width)
+{
+  static const double share[3] = {0.299, 0.587, 0.114};
+  const double *w = width.v;
+  double most = core->covariance.m[1][1] / (w[1] * w[1]);
+  double excess = (core->covariance.m[2][2] - core->covariance.m[0][0]) / (w[2] * w[2] - w[0] * w[0]);
+  double y = fabs(w[2] - w[0]) < 0.05 * w[1] ? 0 : fmin(fmax(excess, 0), most);
+  double even = 1 / (share[0] / w[0] + share[1] / w[1] + share[2] / w[2]);
+
+  for (int k = 0; k < 3; k++) {
+    mean.v[k] = (mean.v[k] + WALK_FLOOR) * exp(y * (even * even - w[k] * w[k]) / 2) - WALK_FLOOR;
+  }
+  return mean;
+}
+
 /* From log to linear light: a small step d log x is d x / x. */
 static struct mat3 spread_linear(const struct core *core, struct vec3 linear)
 {
@@ -363,6 +382,10 @@ static void fill(const struct walk *walk, const struct profile *profile, const s
 
   fill_left_out(sums, &statistics->left_out);
   statistics->linear = mean_linear(in_window, core);
+  struct vec3 width = code_width(profile, walk->image, statistics->linear);
+  if (walk->image->lossy) {
+    statistics->linear = mean_of_texture(statistics->linear, core, width);
+  }
   for (int k = 0; k < 3; k++) {
     statistics->gain.v[k] = sums->gain[k] / (double)sums->inside;
   }
@@ -370,7 +393,6 @@ static void fill(const struct walk *walk, const struct profile *profile, const s
   statistics->spread = spread_linear(core, statistics->linear);
   statistics->covariance = mat3_add(mosaic_covariance(&sums->mosaic, in_window, statistics->spread),
                                     systematic(core, statistics, walk->image->lossy));
-  struct vec3 width = code_width(profile, walk->image, statistics->linear);
   statistics->covariance =
       mat3_add(statistics->covariance, rounding_covariance(core, width, statistics->linear));
   statistics->drift = mosaic_drift(&sums->mosaic);

@@ -53,6 +53,8 @@ static void make_card(struct sample *s)
   m->pose.patch_pixels = 48;
   m->pose.tilt_degrees = 3;
   s->card_sample[1].cause = CARD_CLIPPED;
+  s->card_sample[2].left_one_out = 2.75;
+  s->card_sample[2].radius = 4.125;
   m->card_found = true;
   snprintf(m->card.name, sizeof m->card.name, "chart24-1976");
   snprintf(m->card.title, sizeof m->card.title, "Classic 24-patch chart, aims of 1976");
