@@ -74,6 +74,9 @@ struct vec3 light_gain(const struct light *light, struct point place);
 /* d(log gain R G B) / d(term) at a place. */
 void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS]);
 
+/* Share of the step that a place takes: 0 on the card's side, 1 beyond, a smooth rise in the half shadow. */
+double light_share_of_step(const struct light *light, struct point place);
+
 /* With an edge over the card this also tells which of its patches are shaded: those not LIGHT_AS_CARD. */
 enum light_side light_side_at(const struct light *light, struct point place);
 
