@@ -237,7 +237,8 @@ static void judge_line(const struct cells *cells, const struct card_light *card,
   }
   double score = showing * share * fmin(fabs(step.v[CELLS_GREEN]), 1);
   double backing = backing_of(cells, card, line, reach);
-  bool alone = share >= SHARE_LEAST && score >= SCORE_LEAST && opposed <= AGAINST_MOST * pairs.count &&
+  double least = reach > REACH_LEAST ? 2 * SCORE_LEAST : SCORE_LEAST;
+  bool alone = share >= SHARE_LEAST && score >= least && opposed <= AGAINST_MOST * pairs.count &&
                levels_apart(&pairs, step) >= LEVELS_APART;
   if (alone || backing > 0) {
     keep(list, (struct shadow_found){line, step, score + BACKED_SCORE * backing, reach, 0, 0});

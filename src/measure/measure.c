@@ -68,29 +68,34 @@ static bool locate_card(const struct image_blocks *blocks, const struct measure_
   return true;
 }
 
-/* Whether enough of the card lies in one light to fit a camera by that part alone. */
-static bool enough_in_one_light(const struct measurement *m)
+/* Patches that are enough for a camera, without those in the half shadow of an edge. */
+static const size_t OFF_EDGE_LEAST = 8;
+
+static bool on_edge(const struct measurement *m, size_t patch)
+{
+  return light_side_at(&m->light, m->patches.view[patch].centre) == LIGHT_ON_EDGE;
+}
+
+static bool enough_off_edge(const struct measurement *m)
 {
   size_t count = 0;
 
   for (size_t i = 0; i < m->patches.count; i++) {
-    const struct card_patch_view *view = &m->patches.view[i];
-    count += view->cause == CARD_USED && light_side_at(&m->light, view->centre) == LIGHT_AS_CARD;
+    count += m->patches.view[i].cause == CARD_USED && !on_edge(m, i);
   }
-  return 2 * count >= m->patches.count;
+  return count >= OFF_EDGE_LEAST;
 }
 
-/* `lit`: the light is known, patches are evened by it, and those in a shadow that the rest is not in are left out. */
+/* `lit`: the light is known, patches are evened by it, and those in the half shadow of an edge left out. */
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {
-  bool split = lit && enough_in_one_light(m);
+  bool split = lit && enough_off_edge(m);
 
   for (size_t i = 0; i < m->patches.count; i++) {
     const struct card_patch_view *view = &m->patches.view[i];
     struct profile_sample *sample = &m->sample[i];
     struct vec3 gain = lit ? light_gain(&m->light, view->centre) : (struct vec3){{1, 1, 1}};
-    bool shaded =
-        split && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD;
+    bool shaded = split && view->cause == CARD_USED && on_edge(m, i);
 
     *sample = (struct profile_sample){.linear = view->linear,
                                       .gain = gain,
