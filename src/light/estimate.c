@@ -60,8 +60,8 @@ static void stand_still(struct light *light)
 
 /* One turn: deposits, then the field. Across an edge over the card its patches tell the step too, but only once deposits are
  * merged, since they are no deposit. */
-static bool turn(struct work *work, double looseness, struct light *light, int *segments, double *support,
-                 struct error *error)
+static bool turn(struct work *work, double looseness, const struct shadow_found *found, struct light *light,
+                 int *segments, double *support, struct error *error)
 {
   struct tiles tiles = {0};
   struct levels levels;
@@ -74,9 +74,9 @@ static bool turn(struct work *work, double looseness, struct light *light, int *
   if (done && light->estimated) {
     bool patches = light->shadow_over_card && *segments < LIGHT_DEPOSITS_MAX;
     merge_alike(&levels, &tiles);
-    *support = light->shadow_edge
-                   ? shadow_support(&tiles, *segments, (double)cells->merge * cells->block, light)
-                   : 0;
+    if (found) {
+      *support = shadow_support(&tiles, *segments, (double)cells->merge * cells->block, found, light);
+    }
     if (patches) {
       tiles_add_card(&work->on_card, light, *segments + 1, &tiles);
     }
@@ -86,16 +86,15 @@ static bool turn(struct work *work, double looseness, struct light *light, int *
   return done;
 }
 
-/* Deposits and field in turn, from the terms there are. `*support`: by how much a shadow edge, if there is
- * one, is borne out. */
-static bool settle(struct work *work, struct light *light, int turns, int *segments, double *support,
-                   struct error *error)
+/* Deposits and field in turn, from the terms there are. `*support`: by how much a shadow edge that is tried is borne out. */
+static bool settle(struct work *work, const struct shadow_found *found, struct light *light, int turns,
+                   int *segments, double *support, struct error *error)
 {
   bool done = true;
 
   for (int i = 0; done && i < turns; i++) {
     *support = 0;
-    done = turn(work, LOOSENESS[i], light, segments, support, error);
+    done = turn(work, LOOSENESS[i], found, light, segments, support, error);
   }
   return done;
 }
@@ -109,7 +108,7 @@ static bool try_edge(struct work *work, const struct card_light *evened, double 
   shadow_take(&work->cells, found, work->card, work->pose, light);
   struct card_step step = {.edge = light->edge};
   card_light_try(evened, &step);
-  if (!settle(work, light, 2, &segments, support, error)) {
+  if (!settle(work, found, light, 2, &segments, support, error)) {
     return false;
   }
   double bent = found->bent / BENT;
@@ -163,7 +162,7 @@ static bool estimate(struct work *work, struct light *light, int *segments, stru
     return false;
   }
   cells_even(&work->cells, light);
-  if (!choose_edge(work, light, error) || !settle(work, light, TURNS, segments, &ignored, error)) {
+  if (!choose_edge(work, light, error) || !settle(work, NULL, light, TURNS, segments, &ignored, error)) {
     return false;
   }
   if (!light->estimated) {

@@ -24,6 +24,7 @@ static const double SHARE_LEAST =
     0.4; /* of the pairs that show the step: others lie on rims of deposits      */
 static const double SHARE_BACKED = 0.25; /* the same where the card shows that step there           */
 static const double BACKED_SCORE = 0.3;  /* what the card's evidence counts in pairs                */
+static const double REACH_SOFT = 2.3;    /* cells: half shadows wider than this are no rims             */
 static const double AGAINST_MOST =
     0.08;                            /* of the pairs that show no step at all                              */
 static const double REDDER = 0.06;   /* shade has the sky's light: log red over green may not rise more     */
@@ -196,6 +197,46 @@ static void keep(struct shadow_list *list, struct shadow_found found)
   list->found[at] = found;
 }
 
+/* Where, along the normal, a profile through the edge passes a share of its step, in linear light. NAN where it does not. */
+static double passes(const struct cells *cells, const struct shadow_found *found, const struct pair *pair,
+                     double share)
+{
+  double from = exp(pair->before.v[CELLS_GREEN]), to = exp(pair->behind.v[CELLS_GREEN]), last = 0;
+
+  for (double off = -found->reach; off <= found->reach; off += 0.5) {
+    const struct cell *cell = cell_off(cells, found->line, pair->along, off);
+    if (!cell) {
+      return (double)NAN;
+    }
+    double at = (exp(cell->even.v[CELLS_GREEN]) - from) / (to - from);
+    if (at >= share && off > -found->reach) {
+      return at > last ? off - 0.5 * (at - share) / (at - last) : off;
+    }
+    last = at;
+  }
+  return (double)NAN;
+}
+
+/* Cells from the middle of the half shadow to its end. */
+static double half_width(const struct cells *cells, const struct shadow_found *found)
+{
+  struct pairs pairs;
+  double width[PAIRS_MAX];
+  size_t count = 0;
+
+  gather(cells, found->line, found->reach, &pairs);
+  for (int i = 0; i < pairs.count; i++) {
+    if (shows(&pairs.pair[i], found->step)) {
+      double begin = passes(cells, found, &pairs.pair[i], 0.2);
+      double end = passes(cells, found, &pairs.pair[i], 0.8);
+      if (isfinite(begin) && isfinite(end)) {
+        width[count++] = fabs(end - begin);
+      }
+    }
+  }
+  return fmin(fmax(1.3 * cells_median(width, count), 1.5), found->reach);
+}
+
 static struct light_edge shadow_edge_of(const struct cells *cells, struct shadow_line line, double half)
 {
   double side = (double)cells->merge * cells->block, c = cos(line.angle), s = sin(line.angle);
@@ -259,26 +300,6 @@ void shadow_search(const struct cells *cells, const struct card_light *card, str
   }
 }
 
-/* Where, along the normal, a profile through the edge passes a share of its step, in linear light. NAN where it does not. */
-static double passes(const struct cells *cells, const struct shadow_found *found, const struct pair *pair,
-                     double share)
-{
-  double from = exp(pair->before.v[CELLS_GREEN]), to = exp(pair->behind.v[CELLS_GREEN]), last = 0;
-
-  for (double off = -found->reach; off <= found->reach; off += 0.5) {
-    const struct cell *cell = cell_off(cells, found->line, pair->along, off);
-    if (!cell) {
-      return (double)NAN;
-    }
-    double at = (exp(cell->even.v[CELLS_GREEN]) - from) / (to - from);
-    if (at >= share && off > -found->reach) {
-      return at > last ? off - 0.5 * (at - share) / (at - last) : off;
-    }
-    last = at;
-  }
-  return (double)NAN;
-}
-
 /* Moves the line to where the profiles pass half of the step. */
 static void adjust(const struct cells *cells, struct shadow_found *found)
 {
@@ -312,26 +333,6 @@ static void adjust(const struct cells *cells, struct shadow_found *found)
     off[i] = fabs(off[i] - off_median);
   }
   found->bent = 1.4826 * cells_median(off, (size_t)count);
-}
-
-/* Cells from the middle of the half shadow to its end. */
-static double half_width(const struct cells *cells, const struct shadow_found *found)
-{
-  struct pairs pairs;
-  double width[PAIRS_MAX];
-  size_t count = 0;
-
-  gather(cells, found->line, found->reach, &pairs);
-  for (int i = 0; i < pairs.count; i++) {
-    if (shows(&pairs.pair[i], found->step)) {
-      double begin = passes(cells, found, &pairs.pair[i], 0.2);
-      double end = passes(cells, found, &pairs.pair[i], 0.8);
-      if (isfinite(begin) && isfinite(end)) {
-        width[count++] = fabs(end - begin);
-      }
-    }
-  }
-  return fmin(fmax(1.3 * cells_median(width, count), 1.5), found->reach);
 }
 
 /* Patches on either side; the card's side is that of most of them. */
@@ -404,11 +405,12 @@ void shadow_from_card(const struct cells *cells, const struct card_step *step, s
                                  .half = step->edge.half / side};
 }
 
-static const double MOST_OF_ONE = 6;  /* tiles that one deposit counts for at most */
-static const double REACH_SOFT = 2.3; /* cells: half shadows wider than this are no rims */
-static const double SEEN_BY = 1;      /* tiles of a deposit on either side */
+static const double MOST_OF_ONE = 6;                     /* tiles that one deposit counts for at most */
+static const double STRAIGHT_SCORE = 7, STRAIGHT = 0.25; /* of an edge that one deposit shows; cells */
+static const double SEEN_BY = 1;                         /* tiles of a deposit on either side */
 
-double shadow_support(const struct tiles *tiles, int segments, double side, const struct light *light)
+double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
+                      const struct light *light)
 {
   double near[LIGHT_DEPOSITS_MAX + 1] = {0}, far[LIGHT_DEPOSITS_MAX + 1] = {0}, support = 0;
   const double *step = &light->term[LIGHT_STEP_AT];
@@ -424,8 +426,11 @@ double shadow_support(const struct tiles *tiles, int segments, double side, cons
     both += least >= SEEN_BY;
     support += fmin(least, MOST_OF_ONE);
   }
-  /* One deposit alone may be two, but rims are seldom soft. */
-  double softness = light->edge.half / (REACH_SOFT * side);
-  bool seen = both >= 2 || (both == 1 && softness >= 1);
+  /* One deposit alone may be two, but rims are seldom soft or quite straight, and the step that was seen at them is not that of
+   * deposits on both sides. */
+  bool soft = light->edge.half >= REACH_SOFT * side;
+  bool straight = found->score >= STRAIGHT_SCORE && found->bent <= STRAIGHT;
+  bool same = fabs(fabs(step[1]) - fabs(found->step.v[CELLS_GREEN])) < ALIKE * fabs(step[1]);
+  bool seen = both >= 2 || (both == 1 && (soft || straight) && same);
   return seen && fabs(step[1]) >= STEP_LEAST ? support : 0;
 }

@@ -43,7 +43,8 @@ void shadow_take(const struct cells *cells, struct shadow_found *found, const st
                  const struct card_pose *pose, struct light *light);
 
 /* By how many tiles the fitted step is borne out, those on the poorer side of each deposit; 0 if the step is small or
- * fewer than two deposits show it (one, if the edge is soft). `side`: pixels of a cell. */
-double shadow_support(const struct tiles *tiles, int segments, double side, const struct light *light);
+ * fewer than two deposits show it (one, if the edge is soft or quite straight). `side`: pixels of a cell. */
+double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
+                      const struct light *light);
 
 #endif
