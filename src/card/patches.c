@@ -431,7 +431,7 @@ bool card_patches_read(const struct image *image, const struct encoding *encodin
 {
   struct reader reader = {.image = image, .encoding = encoding, .correlation = image->lossy ? 8 : 2};
 
-  *patches = (struct card_patches){calloc(card->count, sizeof *patches->view), card->count};
+  *patches = (struct card_patches){calloc(card->count, sizeof *patches->view), card->count, 0};
   bool ready = card_pixels_open(&reader.pixels, image, encoding) && patches->view;
   bool done =
       ready ? read_all(&reader, card, pose, patches, error) : error_no_memory(error, "the card's patches");

@@ -13,12 +13,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STEPS = 12, HALVINGS = 10, SWEEPS = 4, LEAST_PATCHES = 6 };
+enum { STEPS = 16, HALVINGS = 10, SWEEPS = 4, LEAST_PATCHES = 6 };
 
 static const double WIDE = 0.9;          /* share of a patch's side of the wider square          */
 static const double PATCH_LARGEST = 100; /* pixels: of larger ones no likely blur reaches the inner part */
-static const double BLUR_LEAST = 0.06;   /* of a patch's side: reaches no inner square        */
-static const double BLUR_MOST = 0.3;
+static const double BLUR_LEAST = 0.02, BLUR_MOST = 0.3; /* of a patch's side */
+static const double BLUR_REACHES = 0.06;                /* less than that reaches no inner square */
 static const double NOT_KNOWN = 0.2; /* of what is taken out: tone curves bend borders, blur is no Gaussian */
 static const double STRAY = 0.05; /* of a patch's brightest channel, beyond which a square counts no more */
 
@@ -158,8 +158,8 @@ static double try_blur(struct spill *spill, double blur, struct vec3 *miss)
   return sum;
 }
 
-/* A grid in the logarithm, then the golden section about its best. False where none is better than the least. */
-static bool find_blur(struct spill *spill, double patch_pixels, struct vec3 *miss)
+/* A grid in the logarithm, then the golden section about its best; pixels, 0 where none is better than the least. */
+static double find_blur(struct spill *spill, double patch_pixels, struct vec3 *miss)
 {
   const double golden = 0.618033988749895, least = BLUR_LEAST * patch_pixels;
   double step = log(BLUR_MOST / BLUR_LEAST) / (STEPS - 1), best = INFINITY;
@@ -176,8 +176,9 @@ static bool find_blur(struct spill *spill, double patch_pixels, struct vec3 *mis
     bool left = try_blur(spill, least * exp(a * step), miss) < try_blur(spill, least * exp(b * step), miss);
     *(left ? &high : &low) = left ? b : a;
   }
-  try_blur(spill, least * exp((low + high) / 2 * step), miss);
-  return at > 0;
+  double blur = least * exp((low + high) / 2 * step);
+  try_blur(spill, blur, miss);
+  return at > 0 ? blur : 0;
 }
 
 static bool in_frame(const struct image *image, const struct point q[4])
@@ -266,8 +267,11 @@ bool card_spill_take_out(struct card_pixels *pixels, const struct image *image,
   for (size_t i = 0; done && i < n; i++) {
     sound += spill.sound[i];
   }
-  if (done && sound >= LEAST_PATCHES && find_blur(&spill, pose->patch_pixels, miss)) {
-    hand_over(&spill, patches);
+  if (done && sound >= LEAST_PATCHES) {
+    patches->blur = find_blur(&spill, pose->patch_pixels, miss);
+    if (patches->blur > BLUR_REACHES * pose->patch_pixels) {
+      hand_over(&spill, patches);
+    }
   }
   free(miss);
   clear(&spill);

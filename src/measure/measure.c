@@ -10,6 +10,7 @@
 #include "colour/difference.h"
 #include "image/blocks.h"
 #include "measure/doubts.h"
+#include "measure/glint.h"
 #include "measure/shared.h"
 #include "measure/values.h"
 
@@ -86,6 +87,20 @@ static bool enough_off_edge(const struct measurement *m)
   return count >= OFF_EDGE_LEAST;
 }
 
+/* How far the share of a step inside a half shadow is off: its profile is not known better. */
+static const double SHARE_OFF = 0.1;
+
+/* What that makes of the light at a patch in it; all of them err alike, so none makes up for another. */
+static struct mat3 half_shadow_noise(const struct measurement *m, const struct card_patch_view *view)
+{
+  struct vec3 off;
+
+  for (int k = 0; k < 3; k++) {
+    off.v[k] = SHARE_OFF * m->light.term[LIGHT_STEP_AT + k] * view->linear.v[k];
+  }
+  return mat3_scale(mat3_outer(off, off), (double)m->patches.count);
+}
+
 /* `lit`: the light is known, patches are evened by it, and those in the half shadow of an edge left out. */
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {
@@ -105,6 +120,9 @@ static void fill_samples(const struct card_reference *card, struct measurement *
                                       .tolerance = card->patch[i].tolerance,
                                       .grey = card->patch[i].grey,
                                       .cause = shaded ? CARD_SHADED : view->cause};
+    if (lit && on_edge(m, i)) {
+      sample->noise = mat3_add(sample->noise, half_shadow_noise(m, view));
+    }
   }
 }
 
@@ -237,6 +255,7 @@ static void read_region(const struct measurement *m, const struct shared_unknown
       !region_measure(&m->image, &m->profile, &m->light, reading->region, &reading->statistics, error)) {
     return;
   }
+  glint_take_out(&m->profile, m->patches.blur, reading);
   reading->lab_d50 = profile_lab(&m->profile, reading->statistics.linear);
   shared_propagate(&m->profile, &m->light, shared, reading);
   reading->measured = values_fill(reading, error);
