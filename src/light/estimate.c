@@ -130,6 +130,7 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
   struct shadow_list list;
   struct card_light evened = work->on_card;
   double most = 0;
+  bool unsure = false;
 
   card_light_even(light, &evened);
   struct card_step on_card = card_light_search(&evened);
@@ -144,12 +145,14 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
     if (!try_edge(work, &evened, on_card.evidence, &list.found[i], &tried, &support, error)) {
       return false;
     }
+    unsure = unsure || shadow_is_straight(&list.found[i]);
     if (support > most) {
       most = support;
       best = tried;
     }
   }
   *light = best;
+  light->shadow_unsure = unsure && !light->shadow_edge;
   return true;
 }
 

@@ -56,6 +56,7 @@ struct light {
   double
       disagreement; /* drift of deposits against the field they share, in standard deviations; 1 is as expected.
                         * The covariance is already widened by it                      */
+  bool shadow_unsure;     /* none was found, but something straight that may be one                   */
   bool shadow_edge;       /* an edge was found                                               */
   bool shadow_over_card;  /* and it crosses the card                                         */
   struct light_edge edge; /* where shadow_edge                                              */

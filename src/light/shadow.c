@@ -409,6 +409,11 @@ static const double MOST_OF_ONE = 6;                     /* tiles that one depos
 static const double STRAIGHT_SCORE = 7, STRAIGHT = 0.25; /* of an edge that one deposit shows; cells */
 static const double SEEN_BY = 1;                         /* tiles of a deposit on either side */
 
+bool shadow_is_straight(const struct shadow_found *found)
+{
+  return found->score >= STRAIGHT_SCORE && found->bent <= STRAIGHT;
+}
+
 double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
                       const struct light *light)
 {
@@ -429,8 +434,7 @@ double shadow_support(const struct tiles *tiles, int segments, double side, cons
   /* One deposit alone may be two, but rims are seldom soft or quite straight, and the step that was seen at them is not that of
    * deposits on both sides. */
   bool soft = light->edge.half >= REACH_SOFT * side;
-  bool straight = found->score >= STRAIGHT_SCORE && found->bent <= STRAIGHT;
   bool same = fabs(fabs(step[1]) - fabs(found->step.v[CELLS_GREEN])) < ALIKE * fabs(step[1]);
-  bool seen = both >= 2 || (both == 1 && (soft || straight) && same);
+  bool seen = both >= 2 || (both == 1 && (soft || shadow_is_straight(found)) && same);
   return seen && fabs(step[1]) >= STEP_LEAST ? support : 0;
 }

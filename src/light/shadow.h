@@ -42,6 +42,9 @@ void shadow_from_card(const struct cells *cells, const struct card_step *step, s
 void shadow_take(const struct cells *cells, struct shadow_found *found, const struct card_reference *card,
                  const struct card_pose *pose, struct light *light);
 
+/* Whether the line, once taken, is as straight as rims of deposits seldom are, over a good many pairs. */
+bool shadow_is_straight(const struct shadow_found *found);
+
 /* By how many tiles the fitted step is borne out, those on the poorer side of each deposit; 0 if the step is small or
  * fewer than two deposits show it (one, if the edge is soft or quite straight). `side`: pixels of a cell. */
 double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
