@@ -22,6 +22,7 @@
 #include <string.h>
 
 #include "card/pixels.h"
+#include "card/spill.h"
 
 static const double SAMPLED_SHARE = 0.6; /* of a patch's side */
 static const double CLIPPED_SHARE = 0.02;
@@ -430,10 +431,13 @@ bool card_patches_read(const struct image *image, const struct encoding *encodin
 {
   struct reader reader = {.image = image, .encoding = encoding, .correlation = image->lossy ? 8 : 2};
 
-  *patches = (struct card_patches){calloc(card->count, sizeof *patches->view), card->count};
+  *patches = (struct card_patches){calloc(card->count, sizeof *patches->view), card->count, 0};
   bool ready = card_pixels_open(&reader.pixels, image, encoding) && patches->view;
   bool done =
       ready ? read_all(&reader, card, pose, patches, error) : error_no_memory(error, "the card's patches");
+  if (done && !card_spill_take_out(&reader.pixels, image, card, pose, patches)) {
+    done = error_no_memory(error, "the card's patches");
+  }
   card_pixels_close(&reader.pixels);
   if (!done) {
     card_patches_clear(patches);

@@ -36,6 +36,8 @@ struct card_patch_view {
 struct card_patches {
   struct card_patch_view *view; /* owned; one a patch of the card */
   size_t count;
+  double
+      blur; /* of the photo at the borders of patches, standard deviation in pixels; 0 if not known or small  */
 };
 
 /* Reads the inner 60 % (by side) of each patch; with fewer than 9 pixels in a patch ERROR_UNMEASURABLE "card-too-small". All

@@ -108,7 +108,7 @@ bool cells_make(const struct image_blocks *blocks, const struct profile *profile
   int merge = merge_of(blocks), side = merge * blocks->size;
   struct bounds bounds = card_bounds(card);
 
-  *cells = (struct cells){merge, blocks->columns / merge, blocks->rows / merge, 0, NULL};
+  *cells = (struct cells){blocks->size, merge, blocks->columns / merge, blocks->rows / merge, 0, NULL};
   cells->count = (size_t)cells->columns * (size_t)cells->rows;
   cells->cell = calloc(cells->count + 1, sizeof *cells->cell);
   if (!cells->cell) {

@@ -18,7 +18,7 @@ struct cell {
 };
 
 struct cells {
-  int merge; /* blocks a side of a cell */
+  int block, merge; /* pixels a block, blocks a cell (sides) */
   int columns, rows;
   size_t count;
   struct cell *cell; /* owned, rows top down */

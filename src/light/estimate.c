@@ -6,6 +6,7 @@
 
 #include "light/field.h"
 #include "light/fit.h"
+#include "light/on_card.h"
 #include "light/segment.h"
 #include "light/shadow.h"
 
@@ -13,7 +14,18 @@ enum { TURNS = 4 };
 
 static const double LOOSENESS[TURNS] = {3, 2, 1.3, 1};
 
-static const double BENT = 0.5; /* cells by which an edge may wander */
+static const double BENT = 0.5;        /* cells by which an edge may wander                            */
+static const double CARD_COUNTS = 0.3; /* tiles that a unit of the card's evidence counts for ...      */
+static const double CARD_MOST = 60;    /* ... of so much at most                                       */
+static const double EXPLAINED = 0.4;   /* of the card's best evidence, by any edge that is to be taken */
+
+/* What the estimate works on. */
+struct work {
+  const struct card_reference *card;
+  const struct card_pose *pose;
+  struct cells cells;
+  struct card_light on_card; /* not evened */
+};
 
 static void begin(const struct image_blocks *blocks, const struct card_reference *card,
                   const struct card_pose *pose, struct light *light)
@@ -46,74 +58,114 @@ static void stand_still(struct light *light)
   }
 }
 
-/* Deposits and field in turn, from the terms there are. `*support`: by how much a shadow edge, if there is
- * one, is borne out. */
-static bool settle(struct cells *cells, struct light *light, int turns, int *segments, double *support,
-                   struct error *error)
+/* One turn: deposits, then the field. Across an edge over the card its patches tell the step too, but only once deposits are
+ * merged, since they are no deposit. */
+static bool turn(struct work *work, double looseness, const struct shadow_found *found, struct light *light,
+                 int *segments, double *support, struct error *error)
+{
+  struct tiles tiles = {0};
+  struct levels levels;
+  const struct cells *cells = &work->cells;
+
+  cells_even(&work->cells, light);
+  bool done = segment_cells(&work->cells, light, looseness, segments, error) &&
+              tiles_make(cells, light, *segments, &tiles, error) &&
+              fit_field(&tiles, *segments, light, &levels, error);
+  if (done && light->estimated) {
+    bool patches = light->shadow_over_card && *segments < LIGHT_DEPOSITS_MAX;
+    merge_alike(&levels, &tiles);
+    if (found) {
+      *support = shadow_support(&tiles, *segments, (double)cells->merge * cells->block, found, light);
+    }
+    if (patches) {
+      tiles_add_card(&work->on_card, light, *segments + 1, &tiles);
+    }
+    done = fit_field(&tiles, *segments + patches, light, NULL, error);
+  }
+  tiles_clear(&tiles);
+  return done;
+}
+
+/* Deposits and field in turn, from the terms there are. `*support`: by how much a shadow edge that is tried is borne out. */
+static bool settle(struct work *work, const struct shadow_found *found, struct light *light, int turns,
+                   int *segments, double *support, struct error *error)
 {
   bool done = true;
 
-  for (int turn = 0; done && turn < turns; turn++) {
-    struct tiles tiles = {0};
-    struct levels levels;
-    cells_even(cells, light);
-    done = segment_cells(cells, light, LOOSENESS[turn], segments, error) &&
-           tiles_make(cells, light, *segments, &tiles, error) &&
-           fit_field(&tiles, *segments, light, &levels, error);
-    if (done && light->estimated) {
-      merge_alike(&levels, &tiles);
-      done = fit_field(&tiles, *segments, light, NULL, error);
-    }
-    *support = done && light->estimated && light->shadow_edge
-                   ? shadow_support(&tiles, *segments, (double)cells->merge * light->block, light)
-                   : 0;
-    tiles_clear(&tiles);
+  for (int i = 0; done && i < turns; i++) {
+    *support = 0;
+    done = turn(work, LOOSENESS[i], found, light, segments, support, error);
   }
   return done;
 }
 
-/* The edge that the fit bears out best, if any. Rims of deposits are seldom straight. */
-static bool choose_edge(struct cells *cells, const struct card_reference *card, const struct card_pose *pose,
-                        struct shadow_list *list, struct light *light, struct error *error)
+/* Tries one edge: by how much tiles and patches together bear it out. */
+static bool try_edge(struct work *work, const struct card_light *evened, double best_evidence,
+                     struct shadow_found *found, struct light *light, double *support, struct error *error)
+{
+  int segments;
+
+  shadow_take(&work->cells, found, work->card, work->pose, light);
+  struct card_step step = {.edge = light->edge};
+  card_light_try(evened, &step);
+  if (!settle(work, found, light, 2, &segments, support, error)) {
+    return false;
+  }
+  double bent = found->bent / BENT;
+  *support /= 1 + bent * bent;
+  if (step.evidence >= CARD_LIGHT_CERTAIN) {
+    *support += CARD_COUNTS * fmin(step.evidence, CARD_MOST);
+  }
+  if (best_evidence >= CARD_LIGHT_CERTAIN && step.evidence < EXPLAINED * best_evidence) {
+    *support = 0;
+  }
+  return true;
+}
+
+/* The edge that deposits and card bear out best, if any. Rims of deposits are seldom straight, and do not go on over the card. */
+static bool choose_edge(struct work *work, struct light *light, struct error *error)
 {
   const struct light even = *light;
   struct light best = even;
+  struct shadow_list list;
+  struct card_light evened = work->on_card;
   double most = 0;
+  bool unsure = false;
 
-  for (int i = 0; i < list->count; i++) {
-    int segments;
-    double support;
+  card_light_even(light, &evened);
+  struct card_step on_card = card_light_search(&evened);
+  shadow_search(&work->cells, &evened, &list);
+  if (on_card.evidence >= CARD_LIGHT_CERTAIN) {
+    shadow_from_card(&work->cells, &on_card, &list.found[list.count++]);
+  }
+  for (int i = 0; i < list.count; i++) {
     struct light tried = even;
-    cells_even(cells, &even);
-    shadow_take(cells, &list->found[i], card, pose, &tried);
-    if (!settle(cells, &tried, 2, &segments, &support, error)) {
+    double support;
+    cells_even(&work->cells, &even);
+    if (!try_edge(work, &evened, on_card.evidence, &list.found[i], &tried, &support, error)) {
       return false;
     }
-    double bent = list->found[i].bent / BENT;
-    support /= 1 + bent * bent;
+    unsure = unsure || shadow_is_straight(&list.found[i]);
     if (support > most) {
       most = support;
       best = tried;
     }
   }
   *light = best;
+  light->shadow_unsure = unsure && !light->shadow_edge;
   return true;
 }
 
-static bool estimate(struct cells *cells, const struct card_reference *card, const struct card_pose *pose,
-                     struct light *light, int *segments, struct error *error)
+static bool estimate(struct work *work, struct light *light, int *segments, struct error *error)
 {
-  struct shadow_list list;
   double ignored;
 
-  cells_even(cells, light);
-  if (!fit_differences(cells, light, error)) {
+  cells_even(&work->cells, light);
+  if (!fit_differences(&work->cells, light, error)) {
     return false;
   }
-  cells_even(cells, light);
-  shadow_search(cells, &list);
-  if (!choose_edge(cells, card, pose, &list, light, error) ||
-      !settle(cells, light, TURNS, segments, &ignored, error)) {
+  cells_even(&work->cells, light);
+  if (!choose_edge(work, light, error) || !settle(work, NULL, light, TURNS, segments, &ignored, error)) {
     return false;
   }
   if (!light->estimated) {
@@ -146,15 +198,21 @@ bool light_estimate(const struct image_blocks *blocks, const struct profile *pro
                     const struct card_reference *card, const struct card_pose *pose,
                     const struct card_patches *patches, struct light *light, struct error *error)
 {
-  struct cells cells = {0};
+  struct work *work = calloc(1, sizeof *work);
   int segments = 0;
 
-  (void)patches;
   begin(blocks, card, pose, light);
-  bool done = cells_make(blocks, profile, card, pose, &cells, error);
-  done = done && estimate(&cells, card, pose, light, &segments, error);
-  done = done && hand_out(&cells, segments, light, error);
-  cells_clear(&cells);
+  if (!work) {
+    return error_no_memory(error, "the light");
+  }
+  work->card = card;
+  work->pose = pose;
+  card_light_gather(profile, card, patches, &work->on_card);
+  bool done = cells_make(blocks, profile, card, pose, &work->cells, error);
+  done = done && estimate(work, light, &segments, error);
+  done = done && hand_out(&work->cells, segments, light, error);
+  cells_clear(&work->cells);
+  free(work);
   if (!done) {
     light_clear(light);
   }

@@ -218,40 +218,47 @@ static double disagreement_of(const struct tiles *tiles, int segments, const str
 
 static const int FIRST_TERM[3] = {0, LIGHT_RED_AT, LIGHT_BLUE_AT};
 
-/* Terms and covariance of the light from the three channels; steps of red and blue are those of their ratios to green and
- * of green together. */
+/* Terms of the light that an unknown of a channel is part of: green's step is in those of R, G and B, the steps of the ratios in R
+ * or B alone. */
+static int terms_of(const struct channel *c, int unknown, int term[3])
+{
+  if (!c->step || unknown < c->terms - 1) {
+    term[0] = FIRST_TERM[c->at] + unknown;
+    return 1;
+  }
+  for (int k = 0; k < 3; k++) {
+    term[k] = LIGHT_STEP_AT + (c->at == CELLS_BLUE ? 2 : k);
+  }
+  return c->at == CELLS_GREEN ? 3 : 1;
+}
+
+static void add_covariance(const struct channel *c, double factor, int a, int b, struct light *light)
+{
+  int row[3], column[3];
+  int rows = terms_of(c, a, row), columns = terms_of(c, b, column);
+
+  for (int i = 0; i < rows; i++) {
+    for (int j = 0; j < columns; j++) {
+      light->covariance[row[i]][column[j]] += factor * c->covariance[a * c->columns + b];
+    }
+  }
+}
+
+/* Terms and covariance of the light from the three channels. */
 static void hand_over(const struct channel channel[3], struct light *light)
 {
   double wide = fmax(light->disagreement, 1);
 
   memset(light->covariance, 0, sizeof light->covariance);
   memset(light->term, 0, sizeof light->term);
-  for (int k = 0; k < 3; k++) {
-    const struct channel *c = &channel[k];
-    double factor = c->inflation * wide * wide;
+  for (const struct channel *c = channel; c < channel + 3; c++) {
     for (int i = 0; i < c->terms; i++) {
-      for (int p = 0; p < (c->step && i == c->terms - 1 ? 3 : 1); p++) {
-        /* green's step goes to R, G and B; those of the ratios to R or B alone */
-        int row = c->step && i == c->terms - 1 ? LIGHT_STEP_AT + (k == 0   ? p
-                                                                  : k == 1 ? 0
-                                                                           : 2)
-                                               : FIRST_TERM[k] + i;
-        if (k > 0 && p > 0) {
-          break;
-        }
-        light->term[row] += c->x[i];
-        for (int j = 0; j < c->terms; j++) {
-          for (int q = 0; q < (c->step && j == c->terms - 1 ? 3 : 1); q++) {
-            int column = c->step && j == c->terms - 1 ? LIGHT_STEP_AT + (k == 0   ? q
-                                                                         : k == 1 ? 0
-                                                                                  : 2)
-                                                      : FIRST_TERM[k] + j;
-            if (k > 0 && q > 0) {
-              break;
-            }
-            light->covariance[row][column] += factor * c->covariance[i * c->columns + j];
-          }
-        }
+      int term[3], count = terms_of(c, i, term);
+      for (int k = 0; k < count; k++) {
+        light->term[term[k]] += c->x[i];
+      }
+      for (int j = 0; j < c->terms; j++) {
+        add_covariance(c, c->inflation * wide * wide, i, j, light);
       }
     }
   }

@@ -4,6 +4,7 @@
 #define TAWNY_LIGHT_FIT_H
 
 #include "light/cells.h"
+#include "light/on_card.h"
 
 /* Part of one deposit that lies in one square of the frame: about as far as coarse texture reaches, so that neighbouring
  * tiles are nearly independent. Ordered by square, then by deposit. */
@@ -23,6 +24,9 @@ struct tiles {
 /* Gathers the inner cells that are like their deposit. */
 bool tiles_make(const struct cells *cells, const struct light *light, int segments, struct tiles *tiles,
                 struct error *error);
+/* Adds the card's patches clear of the half shadow as tiles of one more deposit; there is room. */
+void tiles_add_card(const struct card_light *samples, const struct light *light, int segment,
+                    struct tiles *tiles);
 void tiles_clear(struct tiles *tiles);
 
 /* Levels of the deposits, and what is known of them. */

@@ -13,8 +13,7 @@ static double beyond(const struct light_edge *edge, struct point place)
   return (place.x - edge->place.x) * edge->normal.x + (place.y - edge->place.y) * edge->normal.y;
 }
 
-/* Share of the step that a place takes: 0 on the card's side, 1 beyond, a smooth rise in the half shadow. */
-static double share_of_step(const struct light *light, struct point place)
+double light_share_of_step(const struct light *light, struct point place)
 {
   if (!light->shadow_edge) {
     return 0;
@@ -36,7 +35,7 @@ enum light_side light_side_at(const struct light *light, struct point place)
 
 void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS])
 {
-  double basis[LIGHT_COMMON], share = share_of_step(light, place);
+  double basis[LIGHT_COMMON], share = light_share_of_step(light, place);
 
   field_basis(light, place, basis);
   memset(jacobian, 0, 3 * sizeof *jacobian);

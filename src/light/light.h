@@ -56,6 +56,7 @@ struct light {
   double
       disagreement; /* drift of deposits against the field they share, in standard deviations; 1 is as expected.
                         * The covariance is already widened by it                      */
+  bool shadow_unsure;     /* none was found, but something straight that may be one                   */
   bool shadow_edge;       /* an edge was found                                               */
   bool shadow_over_card;  /* and it crosses the card                                         */
   struct light_edge edge; /* where shadow_edge                                              */
@@ -73,6 +74,9 @@ struct vec3 light_gain(const struct light *light, struct point place);
 
 /* d(log gain R G B) / d(term) at a place. */
 void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS]);
+
+/* Share of the step that a place takes: 0 on the card's side, 1 beyond, a smooth rise in the half shadow. */
+double light_share_of_step(const struct light *light, struct point place);
 
 /* With an edge over the card this also tells which of its patches are shaded: those not LIGHT_AS_CARD. */
 enum light_side light_side_at(const struct light *light, struct point place);

@@ -3,10 +3,11 @@
 
 #include <math.h>
 
-enum { ANGLES = 36, PAIRS_MAX = 128, PAIRS_LEAST = 12, REACH = 5, REACHES = 2 };
+enum { ANGLES = 36, PAIRS_MAX = 128, PAIRS_LEAST = 12, REACHES = 3 };
 
 /* Cells from the line at which its sides are compared: for hard edges, and for soft ones. */
-static const double REACH_TRIED[REACHES] = {3, REACH};
+static const double REACH_TRIED[REACHES] = {3, 5, 8};
+static const double REACH_LEAST = 5; /* cells to which profiles are followed */
 
 static const double PI = 3.14159265358979323846;
 static const double OFFSET_STEP =
@@ -21,6 +22,9 @@ static const double SCORE_LEAST =
     5; /* pairs that show the step, less where few of all do or it is weak     */
 static const double SHARE_LEAST =
     0.4; /* of the pairs that show the step: others lie on rims of deposits      */
+static const double SHARE_BACKED = 0.25; /* the same where the card shows that step there           */
+static const double BACKED_SCORE = 0.3;  /* what the card's evidence counts in pairs                */
+static const double REACH_SOFT = 2.3;    /* cells: half shadows wider than this are no rims             */
 static const double AGAINST_MOST =
     0.08;                            /* of the pairs that show no step at all                              */
 static const double REDDER = 0.06;   /* shade has the sky's light: log red over green may not rise more     */
@@ -70,7 +74,7 @@ static void gather(const struct cells *cells, struct shadow_line line, double re
 }
 
 /* Darker and bluer, or the other way round. */
-static bool may_be_shade(struct vec3 step)
+bool shadow_may_be(struct vec3 step)
 {
   double sign = step.v[CELLS_GREEN] < 0 ? 1 : -1;
 
@@ -109,7 +113,7 @@ static int commonest_step(const struct pairs *pairs, struct vec3 *step)
 
   for (int i = 0; i < pairs->count; i++) {
     int showing = 0;
-    if (!may_be_shade(pairs->pair[i].step)) {
+    if (!shadow_may_be(pairs->pair[i].step)) {
       continue;
     }
     for (int j = 0; j < pairs->count; j++) {
@@ -193,8 +197,68 @@ static void keep(struct shadow_list *list, struct shadow_found found)
   list->found[at] = found;
 }
 
-static void judge_line(const struct cells *cells, struct shadow_line line, double reach,
-                       struct shadow_list *list)
+/* Where, along the normal, a profile through the edge passes a share of its step, in linear light. NAN where it does not. */
+static double passes(const struct cells *cells, const struct shadow_found *found, const struct pair *pair,
+                     double share)
+{
+  double from = exp(pair->before.v[CELLS_GREEN]), to = exp(pair->behind.v[CELLS_GREEN]), last = 0;
+
+  for (double off = -found->reach; off <= found->reach; off += 0.5) {
+    const struct cell *cell = cell_off(cells, found->line, pair->along, off);
+    if (!cell) {
+      return (double)NAN;
+    }
+    double at = (exp(cell->even.v[CELLS_GREEN]) - from) / (to - from);
+    if (at >= share && off > -found->reach) {
+      return at > last ? off - 0.5 * (at - share) / (at - last) : off;
+    }
+    last = at;
+  }
+  return (double)NAN;
+}
+
+/* Cells from the middle of the half shadow to its end. */
+static double half_width(const struct cells *cells, const struct shadow_found *found)
+{
+  struct pairs pairs;
+  double width[PAIRS_MAX];
+  size_t count = 0;
+
+  gather(cells, found->line, found->reach, &pairs);
+  for (int i = 0; i < pairs.count; i++) {
+    if (shows(&pairs.pair[i], found->step)) {
+      double begin = passes(cells, found, &pairs.pair[i], 0.2);
+      double end = passes(cells, found, &pairs.pair[i], 0.8);
+      if (isfinite(begin) && isfinite(end)) {
+        width[count++] = fabs(end - begin);
+      }
+    }
+  }
+  return fmin(fmax(1.3 * cells_median(width, count), 1.5), found->reach);
+}
+
+static struct light_edge shadow_edge_of(const struct cells *cells, struct shadow_line line, double half)
+{
+  double side = (double)cells->merge * cells->block, c = cos(line.angle), s = sin(line.angle);
+
+  return (struct light_edge){.place = {side * (cells->columns / 2.0 + line.offset * c),
+                                       side * (cells->rows / 2.0 + line.offset * s)},
+                             .normal = {c, s},
+                             .half = side * half};
+}
+
+/* What the card has to say for a step at this line. */
+static double backing_of(const struct cells *cells, const struct card_light *card, struct shadow_line line,
+                         double reach)
+{
+  struct card_step step = {.edge = shadow_edge_of(cells, line, 0.7 * reach)};
+
+  card_light_try(card, &step);
+  return step.evidence >= CARD_LIGHT_CERTAIN ? step.evidence : 0;
+}
+
+static void judge_line(const struct cells *cells, const struct card_light *card, struct shadow_line line,
+                       double reach, struct shadow_list *list)
 {
   struct pairs pairs;
   struct vec3 step;
@@ -206,20 +270,23 @@ static void judge_line(const struct cells *cells, struct shadow_line line, doubl
   }
   int showing = commonest_step(&pairs, &step);
   double share = (double)showing / pairs.count;
-  if (share < SHARE_LEAST || !may_be_shade(step)) {
+  if (share < SHARE_BACKED || !shadow_may_be(step)) {
     return;
   }
   for (int i = 0; i < pairs.count; i++) {
     opposed += against(&pairs.pair[i], step);
   }
   double score = showing * share * fmin(fabs(step.v[CELLS_GREEN]), 1);
-  if (score >= SCORE_LEAST && opposed <= AGAINST_MOST * pairs.count &&
-      levels_apart(&pairs, step) >= LEVELS_APART) {
-    keep(list, (struct shadow_found){line, step, score, 0});
+  double backing = backing_of(cells, card, line, reach);
+  double least = reach > REACH_LEAST ? 2 * SCORE_LEAST : SCORE_LEAST;
+  bool alone = share >= SHARE_LEAST && score >= least && opposed <= AGAINST_MOST * pairs.count &&
+               levels_apart(&pairs, step) >= LEVELS_APART;
+  if (alone || backing > 0) {
+    keep(list, (struct shadow_found){line, step, score + BACKED_SCORE * backing, reach, 0, 0});
   }
 }
 
-void shadow_search(const struct cells *cells, struct shadow_list *list)
+void shadow_search(const struct cells *cells, const struct card_light *card, struct shadow_list *list)
 {
   double half = hypot(cells->columns, cells->rows) / 2;
 
@@ -227,30 +294,10 @@ void shadow_search(const struct cells *cells, struct shadow_list *list)
   for (int i = 0; i < ANGLES; i++) {
     for (double offset = -half; offset < half; offset += OFFSET_STEP) {
       for (int k = 0; k < REACHES; k++) {
-        judge_line(cells, (struct shadow_line){PI * i / ANGLES, offset}, REACH_TRIED[k], list);
+        judge_line(cells, card, (struct shadow_line){PI * i / ANGLES, offset}, REACH_TRIED[k], list);
       }
     }
   }
-}
-
-/* Where, along the normal, a profile through the edge passes a share of its step, in linear light. NAN where it does not. */
-static double passes(const struct cells *cells, struct shadow_line line, const struct pair *pair,
-                     double share)
-{
-  double from = exp(pair->before.v[CELLS_GREEN]), to = exp(pair->behind.v[CELLS_GREEN]), last = 0;
-
-  for (double off = -REACH; off <= REACH; off += 0.5) {
-    const struct cell *cell = cell_off(cells, line, pair->along, off);
-    if (!cell) {
-      return (double)NAN;
-    }
-    double at = (exp(cell->even.v[CELLS_GREEN]) - from) / (to - from);
-    if (at >= share && off > -REACH) {
-      return at > last ? off - 0.5 * (at - share) / (at - last) : off;
-    }
-    last = at;
-  }
-  return (double)NAN;
 }
 
 /* Moves the line to where the profiles pass half of the step. */
@@ -260,10 +307,9 @@ static void adjust(const struct cells *cells, struct shadow_found *found)
   double off[PAIRS_MAX], along[PAIRS_MAX], slope[PAIRS_MAX];
   int count = 0, slopes = 0;
 
-  gather(cells, found->line, REACH, &pairs);
+  gather(cells, found->line, found->reach, &pairs);
   for (int i = 0; i < pairs.count; i++) {
-    double at =
-        shows(&pairs.pair[i], found->step) ? passes(cells, found->line, &pairs.pair[i], 0.5) : (double)NAN;
+    double at = shows(&pairs.pair[i], found->step) ? passes(cells, found, &pairs.pair[i], 0.5) : (double)NAN;
     if (isfinite(at)) {
       off[count] = at;
       along[count++] = pairs.pair[i].along;
@@ -287,26 +333,6 @@ static void adjust(const struct cells *cells, struct shadow_found *found)
     off[i] = fabs(off[i] - off_median);
   }
   found->bent = 1.4826 * cells_median(off, (size_t)count);
-}
-
-/* Cells from the middle of the half shadow to its end. */
-static double half_width(const struct cells *cells, const struct shadow_found *found)
-{
-  struct pairs pairs;
-  double width[PAIRS_MAX];
-  size_t count = 0;
-
-  gather(cells, found->line, REACH, &pairs);
-  for (int i = 0; i < pairs.count; i++) {
-    if (shows(&pairs.pair[i], found->step)) {
-      double begin = passes(cells, found->line, &pairs.pair[i], 0.2);
-      double end = passes(cells, found->line, &pairs.pair[i], 0.8);
-      if (isfinite(begin) && isfinite(end)) {
-        width[count++] = fabs(end - begin);
-      }
-    }
-  }
-  return fmin(fmax(1.3 * cells_median(width, count), 1.5), REACH);
 }
 
 /* Patches on either side; the card's side is that of most of them. */
@@ -343,14 +369,10 @@ static void measure_step(const struct cells *cells, double reach, struct shadow_
 static void hand_over(const struct cells *cells, const struct shadow_found *found, double half,
                       struct light *light)
 {
-  double side = (double)cells->merge * light->block, c = cos(found->line.angle), s = sin(found->line.angle);
   double green = found->step.v[CELLS_GREEN];
 
   light->shadow_edge = true;
-  light->edge = (struct light_edge){.place = {side * (cells->columns / 2.0 + found->line.offset * c),
-                                              side * (cells->rows / 2.0 + found->line.offset * s)},
-                                    .normal = {c, s},
-                                    .half = side * half};
+  light->edge = shadow_edge_of(cells, found->line, half);
   light->term[LIGHT_STEP_AT] = green + found->step.v[CELLS_RED];
   light->term[LIGHT_STEP_AT + 1] = green;
   light->term[LIGHT_STEP_AT + 2] = green + found->step.v[CELLS_BLUE];
@@ -359,19 +381,41 @@ static void hand_over(const struct cells *cells, const struct shadow_found *foun
 void shadow_take(const struct cells *cells, struct shadow_found *found, const struct card_reference *card,
                  const struct card_pose *pose, struct light *light)
 {
-  adjust(cells, found);
-  adjust(cells, found);
-  double half = half_width(cells, found);
-  measure_step(cells, half + 1, found);
+  double half = found->half;
+
+  if (half <= 0) {
+    found->reach = fmax(found->reach, REACH_LEAST);
+    adjust(cells, found);
+    adjust(cells, found);
+    half = half_width(cells, found);
+    measure_step(cells, half + 1, found);
+  }
   hand_over(cells, found, half, light);
   turn_to_card(card, pose, light);
 }
 
-static const double MOST_OF_ONE = 6;  /* tiles that one deposit counts for at most */
-static const double REACH_SOFT = 2.3; /* cells: half shadows wider than this are no rims */
-static const double SEEN_BY = 1;      /* tiles of a deposit on either side */
+void shadow_from_card(const struct cells *cells, const struct card_step *step, struct shadow_found *found)
+{
+  double side = (double)cells->merge * cells->block;
+  struct point normal = step->edge.normal, place = step->edge.place;
+  double x = place.x / side - cells->columns / 2.0, y = place.y / side - cells->rows / 2.0;
 
-double shadow_support(const struct tiles *tiles, int segments, double side, const struct light *light)
+  *found = (struct shadow_found){.line = {atan2(normal.y, normal.x), x * normal.x + y * normal.y},
+                                 .step = step->step,
+                                 .half = step->edge.half / side};
+}
+
+static const double MOST_OF_ONE = 6;                     /* tiles that one deposit counts for at most */
+static const double STRAIGHT_SCORE = 7, STRAIGHT = 0.25; /* of an edge that one deposit shows; cells */
+static const double SEEN_BY = 1;                         /* tiles of a deposit on either side */
+
+bool shadow_is_straight(const struct shadow_found *found)
+{
+  return found->score >= STRAIGHT_SCORE && found->bent <= STRAIGHT;
+}
+
+double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
+                      const struct light *light)
 {
   double near[LIGHT_DEPOSITS_MAX + 1] = {0}, far[LIGHT_DEPOSITS_MAX + 1] = {0}, support = 0;
   const double *step = &light->term[LIGHT_STEP_AT];
@@ -387,8 +431,10 @@ double shadow_support(const struct tiles *tiles, int segments, double side, cons
     both += least >= SEEN_BY;
     support += fmin(least, MOST_OF_ONE);
   }
-  /* One deposit alone may be two, but rims are seldom soft. */
-  double softness = light->edge.half / (REACH_SOFT * side);
-  bool seen = both >= 2 || (both == 1 && softness >= 1);
+  /* One deposit alone may be two, but rims are seldom soft or quite straight, and the step that was seen at them is not that of
+   * deposits on both sides. */
+  bool soft = light->edge.half >= REACH_SOFT * side;
+  bool same = fabs(fabs(step[1]) - fabs(found->step.v[CELLS_GREEN])) < ALIKE * fabs(step[1]);
+  bool seen = both >= 2 || (both == 1 && (soft || shadow_is_straight(found)) && same);
   return seen && fabs(step[1]) >= STEP_LEAST ? support : 0;
 }

@@ -5,6 +5,7 @@
 
 #include "light/cells.h"
 #include "light/fit.h"
+#include "light/on_card.h"
 
 enum { SHADOW_CANDIDATES = 4 };
 
@@ -17,23 +18,36 @@ struct shadow_found {
   struct shadow_line line;
   struct vec3 step; /* of log signal to the side the normal points to, channels as in cells.h */
   double score;
-  double bent; /* robust spread of where profiles pass it, cells */
+  double reach; /* cells from the line at which its sides were compared                   */
+  double half;  /* cells from its middle to where it no longer shows; 0: not known yet    */
+  double bent;  /* robust spread of where profiles pass it, cells                         */
 };
 
 struct shadow_list {
   int count;
-  struct shadow_found found[SHADOW_CANDIDATES]; /* the likeliest first */
+  struct shadow_found found[SHADOW_CANDIDATES + 1]; /* the likeliest first; room for the card's own */
 };
 
-/* Lines of `even` that may be the edge of a shadow. */
-void shadow_search(const struct cells *cells, struct shadow_list *list);
+/* Whether a step of log signal (channels as in cells.h) can be that of a shade: darker and bluer, or the other way round. */
+bool shadow_may_be(struct vec3 step);
 
-/* Gives the light an edge, after moving the line to where the light is half way: its place and width, the side that is the card's, and a first idea of the step's terms. */
+/* Lines of `even` that may be the edge of a shadow; fewer pairs of cells need show it where the card's samples, evened too, do. */
+void shadow_search(const struct cells *cells, const struct card_light *card, struct shadow_list *list);
+
+/* The line that the card shows by itself. */
+void shadow_from_card(const struct cells *cells, const struct card_step *step, struct shadow_found *found);
+
+/* Gives the light an edge, where its width is not known after moving the line to where the light is half way: its place and
+ * width, the side that is the card's, and a first idea of the step's terms. */
 void shadow_take(const struct cells *cells, struct shadow_found *found, const struct card_reference *card,
                  const struct card_pose *pose, struct light *light);
 
+/* Whether the line, once taken, is as straight as rims of deposits seldom are, over a good many pairs. */
+bool shadow_is_straight(const struct shadow_found *found);
+
 /* By how many tiles the fitted step is borne out, those on the poorer side of each deposit; 0 if the step is small or
- * fewer than two deposits show it (one, if the edge is soft). `side`: pixels of a cell. */
-double shadow_support(const struct tiles *tiles, int segments, double side, const struct light *light);
+ * fewer than two deposits show it (one, if the edge is soft or quite straight). `side`: pixels of a cell. */
+double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
+                      const struct light *light);
 
 #endif

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: MIT */
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -116,7 +117,7 @@ bool tiles_make(const struct cells *cells, const struct light *light, int segmen
   struct like *like = calloc((size_t)segments + 1, sizeof *like);
 
   *tiles = (struct tiles){0};
-  tiles->tile = calloc(cells->count / FEWEST + SIDE * SIDE + 1, sizeof *tiles->tile);
+  tiles->tile = calloc(cells->count / FEWEST + SIDE * SIDE + CARD_PATCHES_MAX + 1, sizeof *tiles->tile);
   bool done = like && tiles->tile && describe(cells, segments, like);
   for (int row = 0; done && row * SIDE < cells->rows; row++) {
     for (int column = 0; column * SIDE < cells->columns; column++) {
@@ -125,6 +126,27 @@ bool tiles_make(const struct cells *cells, const struct light *light, int segmen
   }
   free(like);
   return done || error_no_memory(error, "the light's tiles");
+}
+
+/* A patch is known as well as a deposit's tile of many cells. */
+static const double PATCH_COUNTS = 1000;
+
+void tiles_add_card(const struct card_light *samples, const struct light *light, int segment,
+                    struct tiles *tiles)
+{
+  for (size_t i = 0; i < samples->count; i++) {
+    const struct card_sample *sample = &samples->sample[i];
+    struct tile *tile = &tiles->tile[tiles->count];
+    const struct cell cell = {.place = sample->place, .log = sample->log};
+    if (light_side_at(light, sample->place) != LIGHT_ON_EDGE) {
+      /* Rows beyond all others, two apart: no tile is its neighbour. */
+      *tile = (struct tile){.segment = segment, .row = INT_MAX / 2 + 2 * (int)i};
+      add_cell(&cell, light, tile);
+      finish(tile);
+      tile->count = PATCH_COUNTS;
+      tiles->count++;
+    }
+  }
 }
 
 void tiles_clear(struct tiles *tiles)

@@ -71,7 +71,7 @@ static void about_patches(struct doubts *doubts)
   size_t clipped = patches_left_out(m, CARD_CLIPPED, true), glare = patches_left_out(m, CARD_GLARE, false);
   size_t shaded = patches_left_out(m, CARD_SHADED, false);
 
-  if (shaded > 0) {
+  if (shaded > 0 && !m->light.shadow_over_card) { /* which says the same */
     add(doubts, -1, "card-shaded",
         "part of the card lies in shadow (patches left out: %zu); move it into the light of the face",
         shaded);
@@ -126,8 +126,14 @@ static void about_light(struct doubts *doubts)
   if (light->shadow_over_card) {
     add(doubts, -1, "shadow-on-card",
         "a shadow edge crosses the card; put card and face into one even light");
-  } else if (light->shadow_edge) {
+  } else if (light->shadow_edge && doubts->measurement->readings == 0) {
+    /* with regions, those that it concerns are told one by one */
     add(doubts, -1, "shadow-edge", "a shadow edge runs through the photo; regions beyond it are less sure");
+  }
+  if (light->shadow_unsure) {
+    add(doubts, -1, "shadow-unsure",
+        "a straight step in brightness may be the edge of a shadow; regions on its two sides may lie in "
+        "different light");
   }
   if (light->estimated && light->disagreement > LIGHT_DISAGREES) {
     add(doubts, -1, "light-unclear",

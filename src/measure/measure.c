@@ -10,6 +10,7 @@
 #include "colour/difference.h"
 #include "image/blocks.h"
 #include "measure/doubts.h"
+#include "measure/glint.h"
 #include "measure/shared.h"
 #include "measure/values.h"
 
@@ -68,29 +69,48 @@ static bool locate_card(const struct image_blocks *blocks, const struct measure_
   return true;
 }
 
-/* Whether enough of the card lies in one light to fit a camera by that part alone. */
-static bool enough_in_one_light(const struct measurement *m)
+/* Patches that are enough for a camera, without those in the half shadow of an edge. */
+static const size_t OFF_EDGE_LEAST = 8;
+
+static bool on_edge(const struct measurement *m, size_t patch)
+{
+  return light_side_at(&m->light, m->patches.view[patch].centre) == LIGHT_ON_EDGE;
+}
+
+static bool enough_off_edge(const struct measurement *m)
 {
   size_t count = 0;
 
   for (size_t i = 0; i < m->patches.count; i++) {
-    const struct card_patch_view *view = &m->patches.view[i];
-    count += view->cause == CARD_USED && light_side_at(&m->light, view->centre) == LIGHT_AS_CARD;
+    count += m->patches.view[i].cause == CARD_USED && !on_edge(m, i);
   }
-  return 2 * count >= m->patches.count;
+  return count >= OFF_EDGE_LEAST;
 }
 
-/* `lit`: the light is known, patches are evened by it, and those in a shadow that the rest is not in are left out. */
+/* How far the share of a step inside a half shadow is off: its profile is not known better. */
+static const double SHARE_OFF = 0.1;
+
+/* What that makes of the light at a patch in it; all of them err alike, so none makes up for another. */
+static struct mat3 half_shadow_noise(const struct measurement *m, const struct card_patch_view *view)
+{
+  struct vec3 off;
+
+  for (int k = 0; k < 3; k++) {
+    off.v[k] = SHARE_OFF * m->light.term[LIGHT_STEP_AT + k] * view->linear.v[k];
+  }
+  return mat3_scale(mat3_outer(off, off), (double)m->patches.count);
+}
+
+/* `lit`: the light is known, patches are evened by it, and those in the half shadow of an edge left out. */
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {
-  bool split = lit && enough_in_one_light(m);
+  bool split = lit && enough_off_edge(m);
 
   for (size_t i = 0; i < m->patches.count; i++) {
     const struct card_patch_view *view = &m->patches.view[i];
     struct profile_sample *sample = &m->sample[i];
     struct vec3 gain = lit ? light_gain(&m->light, view->centre) : (struct vec3){{1, 1, 1}};
-    bool shaded =
-        split && view->cause == CARD_USED && light_side_at(&m->light, view->centre) != LIGHT_AS_CARD;
+    bool shaded = split && view->cause == CARD_USED && on_edge(m, i);
 
     *sample = (struct profile_sample){.linear = view->linear,
                                       .gain = gain,
@@ -100,6 +120,9 @@ static void fill_samples(const struct card_reference *card, struct measurement *
                                       .tolerance = card->patch[i].tolerance,
                                       .grey = card->patch[i].grey,
                                       .cause = shaded ? CARD_SHADED : view->cause};
+    if (lit && on_edge(m, i)) {
+      sample->noise = mat3_add(sample->noise, half_shadow_noise(m, view));
+    }
   }
 }
 
@@ -232,6 +255,7 @@ static void read_region(const struct measurement *m, const struct shared_unknown
       !region_measure(&m->image, &m->profile, &m->light, reading->region, &reading->statistics, error)) {
     return;
   }
+  glint_take_out(&m->profile, m->patches.blur, reading);
   reading->lab_d50 = profile_lab(&m->profile, reading->statistics.linear);
   shared_propagate(&m->profile, &m->light, shared, reading);
   reading->measured = values_fill(reading, error);

@@ -36,6 +36,9 @@ struct reading {
   bool measured;               /* false: `error` says why, the rest is empty  */
   struct error error;
   struct region_statistics statistics;
+  /* Mirrored light that blur has smeared over the region, as a share of a white surface's: taken out of statistics.linear, and
+   * the standard deviation of what was to be taken out. */
+  double glint, glint_doubt;
 
   struct lab lab_d50; /* CIELAB D50, 2 degree, relative to the perfect diffuser */
   struct xyY xyY_c;   /* of the object under illuminant C, Y 0..100             */

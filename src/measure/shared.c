@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/solve.h"
+#include "measure/glint.h"
 
 /* Columns of reading.shared: profile, light, then the camera's common part. */
 enum { COLUMN_LIGHT = PROFILE_PARAMETERS, COLUMN_CAMERA = PROFILE_PARAMETERS + LIGHT_TERMS };
@@ -105,11 +106,12 @@ static struct mat3 tilt_covariance(struct mat3 lab_from_log)
 
 /* Stray mirrored light that is left after glint was dropped lifts lightness and greys the colour; sizes are our own
  * estimate (docs/method.md): a film of water mirrors some 0.1 to 0.3 % of the light into any direction. */
-static struct mat3 surface_covariance(const struct reading *reading, struct mat3 lab_from_log)
+static struct mat3 surface_covariance(const struct profile *profile, const struct reading *reading,
+                                      struct mat3 lab_from_log)
 {
   const struct region *region = reading->region;
   double stray = region->moisture == MOISTURE_WET ? 0.002 : region->moisture == MOISTURE_MOIST ? 0.001 : 0;
-  struct vec3 share;
+  struct vec3 share, white = vec3_scale(glint_white(profile), reading->glint_doubt);
 
   if (strstr(region->zone, "glaze")) {
     stray = 0.004;
@@ -118,7 +120,8 @@ static struct mat3 surface_covariance(const struct reading *reading, struct mat3
     share.v[k] = stray / fmax(reading->statistics.linear.v[k], 0.01);
   }
   struct vec3 effect = mat3_apply(lab_from_log, share);
-  return mat3_outer(effect, effect);
+  struct vec3 smeared = mat3_apply(lab_from_log, vec3_divide(white, reading->statistics.linear));
+  return mat3_add(mat3_outer(effect, effect), mat3_outer(smeared, smeared));
 }
 
 void shared_propagate(const struct profile *profile, const struct light *light,
@@ -133,7 +136,7 @@ void shared_propagate(const struct profile *profile, const struct light *light,
   add_camera(profile, reading);
   reading->cause[BUDGET_REGION] = mat3_congruence(lab_from_linear, reading->statistics.covariance);
   reading->cause[BUDGET_TILT] = tilt_covariance(lab_from_log);
-  reading->cause[BUDGET_SURFACE] = surface_covariance(reading, lab_from_log);
+  reading->cause[BUDGET_SURFACE] = surface_covariance(profile, reading, lab_from_log);
 
   reading->own = mat3_scale(reading->cause[BUDGET_CAMERA], 1 - CAMERA_COMMON);
   reading->own = mat3_add(reading->own, reading->cause[BUDGET_REGION]);

@@ -10,7 +10,8 @@
 /* The patches with the causes that the fit added. */
 static bool draw_card(const struct measurement *m, struct overlay *overlay, struct error *error)
 {
-  struct card_patches patches = {calloc(m->patches.count + 1, sizeof *patches.view), m->patches.count};
+  struct card_patches patches = {calloc(m->patches.count + 1, sizeof *patches.view), m->patches.count,
+                                 m->patches.blur};
 
   if (!patches.view) {
     return error_no_memory(error, "the overlay");

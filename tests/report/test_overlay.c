@@ -134,7 +134,7 @@ START_TEST(patches_left_out_are_crossed)
   struct card_patch_view view[4] = {
       {.cause = CARD_USED}, {.cause = CARD_CLIPPED}, {.cause = CARD_USED}, {.cause = CARD_USED}};
   struct card_reference card = {.patch = patch, .count = 4, .corner = {0, 1, 3, 2}};
-  struct card_patches patches = {view, 4};
+  struct card_patches patches = {view, 4, 0};
   struct point corner[4] = {{200, 200}, {500, 200}, {500, 500}, {200, 500}};
   struct card_pose pose;
   struct image photo = grey_photo(700, 700, 8);
