@@ -47,16 +47,17 @@ static void add_patch(const struct fit_patch *patch, const struct fit_verdict *v
 
 double fit_print(const struct fit *fit, const struct fit_verdict *verdict)
 {
-  double s = 0;
+  double s = 0, information = 1;
 
   for (int step = 0; step < STEPS; step++) {
-    double information = 1 / (PRINT_SPREAD * PRINT_SPREAD), score = -s * information;
+    information = 1 / (PRINT_SPREAD * PRINT_SPREAD);
+    double score = -s * information;
     for (size_t i = 0; i < fit->count; i++) {
       add_patch(&fit->patch[i], &verdict[i], exp(s), &score, &information);
     }
     s = fmin(fmax(s + fmin(fmax(score / information, -1), 1), 2 * log(PRINT_LEAST)), 0);
   }
-  return exp(s / 2);
+  return fmin(exp((s + 1 / (2 * information)) / 2), 1); /* root of the mean of a log-normal variance */
 }
 
 /* Adds w j' a j to m, for j of 3 rows. */

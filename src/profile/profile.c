@@ -138,7 +138,7 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
 
 /* Standard deviations in Lab of what the 3x3 that is best for all soils is off by on one soil. The formula-made cameras, lights and
  * soils of calibration/cameras/README.md leave 0.06, 0.23, 0.31; real cameras are less tidy, and these are rounded up. */
-static const struct vec3 SOIL_OFF = {{0.06, 0.23, 0.31}};
+static const struct vec3 SOIL_OFF = {{0.1, 0.25, 0.4}};
 
 /* Soils lie between these hue angles and up to this chroma; within this distance of that, CIEDE2000, colours count as theirs. */
 static const double SOIL_HUE_LEAST = 40, SOIL_HUE_MOST = 85, SOIL_CHROMA = 45, SOIL_NEAR = 10;
