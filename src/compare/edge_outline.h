@@ -9,7 +9,7 @@
 
 #include "compare/edge.h"
 
-enum { EDGE_PLACES_MAX = 64, EDGE_PLACES_LEAST = 8 };
+enum { EDGE_PLACES_MAX = 128, EDGE_PLACES_LEAST = 8 };
 
 /* On one of them the boundary is told apart where the evidence passes this: less than for a lone line, as the outline says where to look. */
 #define EDGE_PLACE_EVIDENCE 25.0
