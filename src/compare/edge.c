@@ -25,10 +25,10 @@ static const double PLACE_OWN = 0.4;
 
 /* Intervals of the fit are widened by this: pebbles and the deposits' own patches are no normal noise. Measured on tuning scenes, so that
  * the intervals hold the truth in 95 of 100. */
-static const double WIDER = 1.5;
+static const double WIDER = 2;
 
-/* Share of the fitted change that the two sides, each read as a whole, must differ by. */
-static const double AGREEING = 0.5;
+/* What the two sides, each read as a whole, must differ by: a share of the fitted change, and CIEDE2000. */
+static const double AGREEING = 0.5, SIDES_LEAST = 1.2;
 
 /* Tangent of the slant beyond which a line runs along a boundary rather than across it: 63 degrees. */
 static const double SLANT_MOST = 2.0;
@@ -420,7 +420,7 @@ static bool finish_told(const struct measurement *m, double slant, struct edge *
   if (!edge_sides_read(m, edge, error)) {
     return false;
   }
-  if (edge->compared && edge->difference.de00 < AGREEING * change_size(edge)) {
+  if (edge->compared && edge->difference.de00 < fmax(AGREEING * change_size(edge), SIDES_LEAST)) {
     edge->told = edge->compared = false; /* a patch at the place, and the same deposit on both sides */
     edge->caveats = edge->shadow;        /* what was said of the shadow stays */
   }

@@ -22,8 +22,8 @@ static const double ALONG_LEAST = 2, ALONG_ERRORS = 6;
 /* Window of the medians to either side, share of the bins, least and fewest bins; a bin is foreign where its squared distance from both,
  * in robust standard deviations and summed over channels, is beyond chi-square's 0.9999 with three degrees of freedom (21.1); what
  * stands out is taken along down to its 0.95 (7.8). Codes are whole numbers, so that no spread is below the last. */
-enum { WINDOW_FEW = 4 };
-static const double WINDOW_SHARE = 0.1, WINDOW_LEAST = 8, FOREIGN_SQUARE = 21.1, RIM_SQUARE = 7.8,
+enum { WINDOW_FEW = 4, WINDOW_MANY = 32 };
+static const double WINDOW_SHARE = 0.15, WINDOW_LEAST = 8, FOREIGN_SQUARE = 21.1, RIM_SQUARE = 7.8,
                     MAD_TO_SIGMA = 1.4826, SPREAD_LEAST = 0.05;
 
 static double interpolated(const double *row, int count, double at)
@@ -112,17 +112,19 @@ static double window_median(const struct edge_samples *samples, int k, size_t fr
                             double otherwise)
 {
   double window[EDGE_SAMPLES_MAX];
+  size_t step = 1 + (to - from) / WINDOW_MANY, count = 0; /* of a wide window some are enough */
 
-  for (size_t j = from; j < to; j++) {
-    window[j - from] = samples->sample[j].y[k];
+  for (size_t j = from; j < to; j += step) {
+    window[count++] = samples->sample[j].y[k];
   }
-  return to - from >= WINDOW_FEW ? median(window, to - from) : otherwise;
+  return count >= WINDOW_FEW ? median(window, count) : otherwise;
 }
 
 /* How far a bin lies beyond both the median of the bins before it and that of the bins behind it: nothing on a boundary, which lies
  * between them. */
-static void side_residuals(const struct edge_samples *samples, int k, double *residual)
+static void side_residuals(const struct edge_samples *samples, int k, double *residual, double *spread)
 {
+  double size[EDGE_SAMPLES_MAX]; /* off the middle of both */
   size_t reach = (size_t)fmax(WINDOW_SHARE * (double)samples->count, WINDOW_LEAST);
 
   for (size_t i = 0; i < samples->count; i++) {
@@ -133,19 +135,9 @@ static void side_residuals(const struct edge_samples *samples, int k, double *re
     double behind = window_median(samples, k, i + 1, to, before);
     before = isnan(before) ? behind : before;
     residual[i] = fmax(fmax(fmin(before, behind) - y, y - fmax(before, behind)), 0);
+    size[i] = fabs(y - (before + behind) / 2);
   }
-}
-
-/* Standard deviation of the bins' steps from one to the next but two, which a slow course leaves alone. */
-static double local_spread(const struct edge_samples *samples, int k)
-{
-  enum { APART = 3 };
-  double size[EDGE_SAMPLES_MAX];
-
-  for (size_t i = APART; i < samples->count; i++) {
-    size[i - APART] = fabs(samples->sample[i].y[k] - samples->sample[i - APART].y[k]) / M_SQRT2;
-  }
-  return samples->count > APART ? MAD_TO_SIGMA * median(size, samples->count - APART) : 0;
+  *spread = fmax(MAD_TO_SIGMA * median(size, samples->count), SPREAD_LEAST);
 }
 
 /* From bins marked on, to both sides: as far as they stand out somewhat, and RIM bins more, for half a pebble at the rim of what is left out
@@ -172,8 +164,8 @@ void edge_samples_mark(struct edge_samples *samples)
   double residual[EDGE_SAMPLES_MAX], square[EDGE_SAMPLES_MAX] = {0};
 
   for (int k = 0; samples->count > 0 && k < 3; k++) {
-    side_residuals(samples, k, residual);
-    double spread = fmax(local_spread(samples, k), SPREAD_LEAST);
+    double spread;
+    side_residuals(samples, k, residual, &spread);
     for (size_t i = 0; i < samples->count; i++) {
       square[i] += residual[i] * residual[i] / (spread * spread);
     }

@@ -12,7 +12,7 @@ enum { COUNT = 240, SEEDS = 60 };
 /* Of 60 intervals of 95 %, fewer than 52 hold the truth once in 100,000 (binomial). The fit takes its estimate of the noise for true, so
  * its intervals come out narrow where slow noise is like a change; edge.c widens them by this. */
 enum { HELD_LEAST = 52 };
-static const double WIDER = 1.5;
+static const double WIDER = 2;
 
 static const struct edge_prior PRIOR = {.drift = {{1, 0.5, 0.5}, {0.5, 0.3, 0.3}}};
 static const struct edge_limits LIMITS = {8, 232, 1, 190};

@@ -120,7 +120,7 @@ START_TEST(narrow_deep_pockets_are_irregular)
 {
   struct scene scene;
 
-  make_fill(110, 6, 6, 63, &scene);
+  make_fill(120, 6, 9, 63, &scene);
   draw_rim(&scene);
   measure(&scene);
   ck_assert(outline.measured && outline.coursed);
