@@ -258,7 +258,7 @@ int main(void)
   TCase *tcase = tcase_create("edge");
   SRunner *runner = srunner_create(suite);
 
-  tcase_set_timeout(tcase, 120);
+  tcase_set_timeout(tcase, 400);
   tcase_add_checked_fixture(tcase, open_cards, close_all);
   tcase_add_loop_test(tcase, place_thickness_and_slant_are_found, 0, 5);
   tcase_add_test(tcase, a_clean_cut_is_at_most);
