@@ -407,6 +407,17 @@ static bool refuse_along(struct error *error)
                    "the line runs along a boundary rather than across it; draw it square to the boundary");
 }
 
+/* What was said of a shadow stays: it is the first of the caveats. */
+static void forget_boundary(struct edge *edge)
+{
+  for (int side = 0; side < 2; side++) {
+    region_clear(&edge->side[side].region);
+    edge->side[side] = (struct edge_side){0};
+  }
+  edge->told = edge->compared = edge->at_most = false;
+  edge->caveats = edge->shadow;
+}
+
 /* What holds for a boundary alone. */
 static bool finish_told(const struct measurement *m, double slant, struct edge *edge, struct error *error)
 {
@@ -421,8 +432,7 @@ static bool finish_told(const struct measurement *m, double slant, struct edge *
     return false;
   }
   if (edge->compared && edge->difference.de00 < fmax(AGREEING * change_size(edge), SIDES_LEAST)) {
-    edge->told = edge->compared = false; /* a patch at the place, and the same deposit on both sides */
-    edge->caveats = edge->shadow;        /* what was said of the shadow stays */
+    forget_boundary(edge); /* a patch at the place, and the same deposit on both sides */
   }
   return true;
 }
