@@ -55,13 +55,13 @@ static double place_in_line(double from, double to, double at)
 }
 
 double edge_fit_value(const struct edge_fit *fit, const struct edge_prior *prior, double from, double to,
-                      double at, int k)
+                      double at, int channel)
 {
   double z = place_in_line(from, to, at);
-  double beyond = prior->shadow && at > prior->shadow_at ? fit->shadow[k] : 0;
+  double beyond = prior->shadow && at > prior->shadow_at ? fit->shadow[channel] : 0;
 
-  return fit->level[k] + fit->drift[0][k] * z + fit->drift[1][k] * (z * z - 1.0 / 3) + beyond +
-         fit->change[k] * edge_fit_share(at - fit->place, fit->thick);
+  return fit->level[channel] + fit->drift[0][channel] * z + fit->drift[1][channel] * (z * z - 1.0 / 3) +
+         beyond + fit->change[channel] * edge_fit_share(at - fit->place, fit->thick);
 }
 
 static void fill_columns(struct work *w)
