@@ -1,20 +1,15 @@
 /* SPDX-License-Identifier: MIT */
 /* tawny read: the colour of regions of photos. */
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "cli/commands.h"
 #include "cli/outputs.h"
 #include "cli/photos.h"
+#include "cli/setting.h"
 #include "cli/terminal.h"
-#include "region/file.h"
 #include "report/json.h"
 #include "report/sheet.h"
-
-/* Pixels: far beyond any photo. */
-static const double CORNER_MAX = 1e6;
 
 enum {
   OPTION_REGIONS,
@@ -69,9 +64,7 @@ const struct command READ_COMMAND = {"read",
 struct request {
   const struct words *words; /* borrowed */
   struct photo_names photos;
-  struct card_list cards;
-  struct region_list regions;
-  struct measure_options options;
+  struct setting setting;
   struct outputs outputs;
   bool json;
   struct sheet_style style;
@@ -101,7 +94,7 @@ static int show(const char *path, const struct measurement *measurement, const v
   } else if (done) {
     report_sheet(measurement, comparison, comparisons, request->style, out);
   }
-  if (done && measurement->card_found && request->options.regions && measurement->readings == 0) {
+  if (done && measurement->card_found && request->setting.options.regions && measurement->readings == 0) {
     note_no_region(path, request->words->value[OPTION_REGIONS]);
   }
   int status = done ? 0 : terminal_failure(path, &error);
@@ -110,67 +103,6 @@ static int show(const char *path, const struct measurement *measurement, const v
   }
   free(comparison);
   return status;
-}
-
-/* With several photos an outline that names none of them belongs nowhere. */
-static bool check_region_photos(const struct request *request, struct error *error)
-{
-  for (size_t i = 0; request->photos.count > 1 && i < request->regions.count; i++) {
-    if (!request->regions.region[i].photo[0]) {
-      return error_set(error, ERROR_FILE, "bad-regions",
-                       "%s: region %s names no photo; with several photos each region needs the photo column",
-                       request->words->value[OPTION_REGIONS], request->regions.region[i].label);
-    }
-  }
-  return true;
-}
-
-static bool open_regions(struct request *request, struct error *error)
-{
-  const char *path = request->words->value[OPTION_REGIONS];
-
-  if (!path) {
-    return true;
-  }
-  request->options.regions = &request->regions;
-  return region_file_read(path, &request->regions, error) && check_region_photos(request, error);
-}
-
-/* "x,y x,y x,y x,y": eight numbers, parted by blanks or commas. */
-static bool parse_corners(const char *patches, struct point corner[4], struct error *error)
-{
-  double number[8];
-  size_t count = 0;
-  bool good = true;
-
-  for (const char *at = patches + strspn(patches, " ,\t"); good && *at; at += strspn(at, " ,\t")) {
-    size_t length = strcspn(at, " ,\t");
-    good = count < 8 && text_number_bytes(at, length, &number[count]) && fabs(number[count]) < CORNER_MAX;
-    count++;
-    at += length;
-  }
-  if (!good || count != 8) {
-    return error_set(error, ERROR_USAGE, "patches",
-                     "--patches \"%.200s\" is not four places in pixels; write \"x,y x,y x,y x,y\"", patches);
-  }
-  for (int k = 0; k < 4; k++) {
-    corner[k] = (struct point){number[2 * k], number[2 * k + 1]};
-  }
-  return true;
-}
-
-static bool open_cards(struct request *request, struct error *error)
-{
-  const char *card = request->words->value[OPTION_CARD], *patches = request->words->value[OPTION_PATCHES];
-  struct card_pose pose;
-
-  if (!card_list_open(card ? card : CARD_DEFAULT, &request->cards, error)) {
-    return false;
-  }
-  request->options.cards = &request->cards;
-  request->options.corners_given = patches != NULL;
-  return !patches || (parse_corners(patches, request->options.corner, error) &&
-                      card_pose_from_corners(&request->cards.card[0], request->options.corner, &pose, error));
 }
 
 static bool prepare(const struct words *words, struct request *request, struct error *error)
@@ -186,8 +118,9 @@ static bool prepare(const struct words *words, struct request *request, struct e
                      "--explain is text for people and --json for programs; leave one of them out");
   }
   return photos_collect(words, stdin, &request->photos, error) &&
-         outputs_check(&request->outputs, &request->photos, error) && open_cards(request, error) &&
-         open_regions(request, error);
+         outputs_check(&request->outputs, &request->photos, error) &&
+         setting_open(&request->setting, words->value[OPTION_REGIONS], words->value[OPTION_CARD],
+                      words->value[OPTION_PATCHES], request->photos.count, error);
 }
 
 static int read_photos(const struct words *words)
@@ -197,15 +130,14 @@ static int read_photos(const struct words *words)
   int status;
 
   if (prepare(words, &request, &error)) {
-    status = photos_measure(&request.photos, &(struct photo_use){.options = &request.options,
+    status = photos_measure(&request.photos, &(struct photo_use){.options = &request.setting.options,
                                                                  .json = request.json,
                                                                  .show = show,
                                                                  .context = &request});
   } else {
     status = terminal_failure(NULL, &error);
   }
-  region_list_clear(&request.regions);
-  card_list_clear(&request.cards);
+  setting_clear(&request.setting);
   photos_clear(&request.photos);
   return status;
 }
