@@ -100,22 +100,43 @@ static int collect_photo(struct request *request, char *path)
       &one, &(struct photo_use){.options = &request->setting.options, .show = collect, .context = &request});
 }
 
+/* What begins as plain text is no picture in any format. */
+static bool is_text(const struct file_bytes *bytes)
+{
+  for (size_t i = 0; i < bytes->size && i < 64; i++) {
+    if (bytes->data[i] < 0x20 ? !strchr("\t\r\n", bytes->data[i]) || !bytes->data[i]
+                              : bytes->data[i] == 0x7f) {
+      return false;
+    }
+  }
+  return memcmp(bytes->data, "%PDF", bytes->size < 4 ? bytes->size : 4) != 0;
+}
+
+static int collect_saved(struct request *request, const char *path, const struct file_bytes *bytes)
+{
+  struct error error;
+
+  if (!saved_looks_so(bytes)) {
+    error_set(&error, ERROR_FILE, "format",
+              "%s is neither a photo nor readings that `tawny read --json` saved; give one of these", path);
+    return terminal_failure(path, &error);
+  }
+  return saved_read(path, bytes, &request->collection, &error) ? 0 : terminal_failure(path, &error);
+}
+
 /* Saved readings are told from photos by their first bytes. */
 static int collect_file(struct request *request, char *path)
 {
   struct file_bytes bytes;
   struct error error;
-  int status = 0;
 
   if (!file_read(path, SAVED_FILE_LIMIT, &bytes, &error)) {
     return terminal_failure(path, &error);
   }
-  bool saved = saved_looks_so(&bytes);
-  if (saved && !saved_read(path, &bytes, &request->collection, &error)) {
-    status = terminal_failure(path, &error);
-  }
+  bool text = is_text(&bytes);
+  int status = text ? collect_saved(request, path, &bytes) : 0;
   file_bytes_clear(&bytes);
-  return saved ? status : collect_photo(request, path);
+  return text ? status : collect_photo(request, path);
 }
 
 static int write_picture(const struct findings *findings, const char *path)

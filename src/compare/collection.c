@@ -76,6 +76,18 @@ void collection_clear(struct collection *c)
   *c = (struct collection){0};
 }
 
+void collection_shorten(struct collection *c, size_t photos)
+{
+  if (photos >= c->photos) {
+    return;
+  }
+  c->count = c->photo[photos].first;
+  c->photos = photos;
+  while (c->touches > 0 && c->touch[c->touches - 1].b >= c->count) {
+    c->touches--;
+  }
+}
+
 static bool given_before(const struct collection *c, const struct collected_photo *photo,
                          const struct collected_photo *before)
 {
@@ -144,6 +156,7 @@ static bool add_touches(struct collection *c, const struct measurement *m, const
 
 bool collection_add_photo(struct collection *c, const struct measurement *m, struct error *error)
 {
+  size_t before = c->photos;
   struct collected_photo *photo = collection_begin_photo(c, error);
   size_t *place = calloc(m->readings + 1, sizeof *place);
   bool done = photo && place;
@@ -160,6 +173,9 @@ bool collection_add_photo(struct collection *c, const struct measurement *m, str
   }
   done = done && collection_check_new(c, error) && add_touches(c, m, place, error);
   free(place);
+  if (!done) {
+    collection_shorten(c, before);
+  }
   return done;
 }
 

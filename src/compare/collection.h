@@ -40,7 +40,7 @@ struct collection {
 
 /* Adds the measured readings of a photo; regions that could not be read are passed over, since they were told of before. Bands
  * along common boundaries are compared here, while the photo is at hand. ERROR_USAGE "given-twice" for a region of a photo
- * that is in the collection already. */
+ * that is in the collection already. Nothing is added when it fails. */
 bool collection_add_photo(struct collection *collection, const struct measurement *measurement,
                           struct error *error);
 
@@ -49,6 +49,9 @@ bool collection_add_photo(struct collection *collection, const struct measuremen
 struct collected_photo *collection_begin_photo(struct collection *collection, struct error *error);
 struct collected *collection_add(struct collection *collection, struct error *error);
 bool collection_add_touch(struct collection *collection, struct collected_touch touch, struct error *error);
+
+/* Takes away all photos from index `photos` on, with their readings: what a file that failed half-way has added. */
+void collection_shorten(struct collection *collection, size_t photos);
 
 /* Checks the last photo against those before it: ERROR_USAGE "given-twice". */
 bool collection_check_new(const struct collection *collection, struct error *error);

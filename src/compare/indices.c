@@ -246,6 +246,9 @@ static struct index_value class_of(const struct deposits *d, size_t deposit, enu
 struct index_value index_of(const struct collection *c, const struct deposits *d, size_t deposit,
                             enum soil_index index)
 {
+  if (c->item[d->list[deposit].item].region.find[0]) {
+    return (struct index_value){.given = false};
+  }
   if (index >= INDEX_NUMBERS) {
     return class_of(d, deposit, index);
   }

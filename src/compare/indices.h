@@ -37,6 +37,7 @@ struct index_value {
 /* Role that marks what Harden's two indices are held against: a deposit in the same state. */
 #define INDEX_PARENT_ROLE "parent material"
 
+/* They are of soils: of a find none is given. */
 struct index_value index_of(const struct collection *collection, const struct deposits *deposits,
                             size_t deposit, enum soil_index index);
 

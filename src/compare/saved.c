@@ -361,11 +361,13 @@ bool saved_read(const char *name, const struct file_bytes *file, struct collecti
                 struct error *error)
 {
   const char *at = (const char *)file->data, *end = at + file->size;
+  size_t before = collection->photos;
 
   for (size_t number = 1; at < end; number++) {
     const char *newline = memchr(at, '\n', (size_t)(end - at));
     size_t length = (size_t)((newline ? newline : end) - at);
     if (!is_blank_line(at, length) && !take_line(name, at, length, number, collection, error)) {
+      collection_shorten(collection, before);
       return false;
     }
     at += length + 1;

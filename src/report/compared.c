@@ -268,32 +268,41 @@ static void add_table(const struct findings *f, struct text *out)
   text_clear(&cells);
 }
 
+static void add_component_row(struct components c, struct text *cells)
+{
+  const char *word = region_moisture_word(c.moisture);
+
+  text_format(cells, "%s\t%zu\t%zu\t", word ? word : "not given", c.readings, c.deposits);
+  if (c.known) {
+    text_format(cells, "%.1f\t%.1f\t", c.within, c.between);
+    figures_percent(cells, c.share);
+    text_add(cells, "\n");
+  } else {
+    text_add(cells, "-\t-\t-\n");
+  }
+}
+
 static void add_components(const struct findings *f, struct text *out)
 {
   static const enum region_moisture state[] = {MOISTURE_DRY, MOISTURE_MOIST, MOISTURE_WET, MOISTURE_UNSTATED};
   struct text cells = {0};
+  bool any = false;
 
   text_add(&cells, "state\treadings\tdeposits\twithin\tbetween\texplained\n");
   for (size_t s = 0; s < sizeof state / sizeof *state; s++) {
     struct components c = deposits_components(f->collection, &f->deposits, state[s]);
-    const char *word = region_moisture_word(state[s]);
-    if (c.readings == 0) {
-      continue;
+    if (c.readings > 0) {
+      add_component_row(c, &cells);
     }
-    text_format(&cells, "%s\t%zu\t%zu\t", word ? word : "not given", c.readings, c.deposits);
-    if (c.known) {
-      text_format(&cells, "%.1f\t%.1f\t", c.within, c.between);
-      figures_percent(&cells, c.share);
-      text_add(&cells, "\n");
-    } else {
-      text_add(&cells, "-\t-\t-\n");
-    }
+    any = any || c.known;
   }
-  text_add(
-      out,
-      "\nWithin deposits and between them: standard deviations in L*a*b*, and the share of the variance of a "
-      "reading\nthat its deposit explains (- : needs two deposits, one of them read twice)\n");
-  plain_table(out, cells.data ? cells.data : "", "lrrrrr");
+  if (any) {
+    text_add(
+        out,
+        "\nWithin deposits and between them: standard deviations in L*a*b*, and the share of the variance "
+        "of a reading\nthat its deposit explains (- : needs two deposits, one of them read twice)\n");
+    plain_table(out, cells.data ? cells.data : "", "lrrrrr");
+  }
   out->failed |= cells.failed;
   text_clear(&cells);
 }

@@ -231,23 +231,43 @@ static void add_formulas(const struct findings *f, struct text *out)
   }
 }
 
+static bool any_given(const struct findings *f, size_t deposit)
+{
+  for (int k = 0; k < INDICES; k++) {
+    if (index_of(f->collection, &f->deposits, deposit, (enum soil_index)k).given) {
+      return true;
+    }
+  }
+  return false;
+}
+
 void report_compared_indices(const struct findings *f, struct text *out)
 {
   struct text cells = {0};
+  size_t rows = 0, hidden = 0;
 
   text_add(&cells,
            "deposit\tredness\tof L*a*b*\tHurst\tdevelopment\trubification\tmelanization\tcolour part of\n");
-  for (size_t i = 0; i < f->deposits.count && i < ROWS_MAX; i++) {
-    report_compared_deposit(f, i, true, &cells);
-    add_numbers(f, i, &cells);
-    add_classes(f, i, &cells);
+  for (size_t i = 0; i < f->deposits.count; i++) {
+    if (rows == ROWS_MAX) {
+      hidden = f->deposits.count - i;
+      break;
+    }
+    if (any_given(f, i)) {
+      report_compared_deposit(f, i, true, &cells);
+      add_numbers(f, i, &cells);
+      add_classes(f, i, &cells);
+      rows++;
+    }
   }
-  text_add(out, "\nDerived from the means of deposits (95 %); classes are the colour part only, by chip, ? "
-                "near a limit\n");
+  if (rows == 0) {
+    text_clear(&cells);
+    return;
+  }
+  text_add(out, "\nDerived from the means of deposits (95 %); classes are the colour part only, by chip\n");
   put_table(&cells, "lrrrrrrl", out);
-  if (f->deposits.count > ROWS_MAX) {
-    text_format(out, "  %zu more deposits are not listed here; --json has them\n",
-                f->deposits.count - ROWS_MAX);
+  if (hidden > 0) {
+    text_format(out, "  up to %zu more deposits are not listed here; --json has them\n", hidden);
   }
   add_formulas(f, out);
 }
