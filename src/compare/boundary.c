@@ -7,6 +7,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "compare/touching.h"
+#include "region/outline.h"
 #include "region/trace.h"
 
 static const double GAP = 0.015, WIDTH = 0.12;  /* of the square root of the smaller area            */
@@ -14,14 +16,17 @@ static const double GAP_MIN = 2, WIDTH_MIN = 8; /* pixels                       
 static const double WIDTH_MAX = 0.6;            /* as WIDTH: a wider band is no longer a boundary's  */
 enum { BAND_PIXELS = 1500, CELLS_ACROSS = 300 };
 
+/* A squared distance that no cell has. */
+static const double FAR = 1e12;
+
 struct grid {
   const struct region *region[2];
   double side;
-  int columns, rows;            /* of the whole photo             */
-  int left, top, right, bottom; /* cells that the regions reach   */
-  uint8_t *inside[2];           /* owned; 1: the cell's middle is in the region     */
-  float *distance[2];           /* owned; of the cell's middle to region k's outline */
-  uint8_t *band;                /* owned                          */
+  int left, top;      /* first cells, counted from the photo's corner     */
+  int columns, rows;  /* of the grid: where both regions' surroundings meet */
+  uint8_t *inside[2]; /* owned; 1: the cell's middle is in the region    */
+  float *distance[2]; /* owned; cells to the nearest one inside region k, squared */
+  uint8_t *band;      /* owned                                           */
 };
 
 static void grid_clear(struct grid *grid)
@@ -33,85 +38,140 @@ static void grid_clear(struct grid *grid)
   free(grid->band);
 }
 
-static struct point middle(const struct grid *grid, int column, int row)
-{
-  return (struct point){(column + 0.5) * grid->side, (row + 0.5) * grid->side};
-}
-
 static size_t cell_of(const struct grid *grid, int column, int row)
 {
   return (size_t)row * (size_t)grid->columns + (size_t)column;
 }
 
-static double to_segment(struct point p, struct point a, struct point b)
+static size_t cells_of(const struct grid *grid)
 {
-  double dx = b.x - a.x, dy = b.y - a.y, length2 = dx * dx + dy * dy;
-  double t = length2 > 0 ? ((p.x - a.x) * dx + (p.y - a.y) * dy) / length2 : 0;
-
-  t = fmin(fmax(t, 0), 1);
-  return hypot(p.x - a.x - t * dx, p.y - a.y - t * dy);
+  return (size_t)grid->columns * (size_t)grid->rows;
 }
 
-static double to_outline(const struct region *region, struct point p)
+/* Nothing beyond can be in a band. */
+static void find_extent(struct grid *grid, const struct image *image, double reach)
 {
-  double nearest = INFINITY;
-
-  for (size_t i = 0; i < region->vertices; i++) {
-    nearest = fmin(nearest, to_segment(p, region->vertex[i], region->vertex[(i + 1) % region->vertices]));
-  }
-  return nearest;
-}
-
-/* Where both regions' surroundings meet; nothing else can be in a band. */
-static void find_extent(struct grid *grid, double reach)
-{
-  double low[2] = {-INFINITY, -INFINITY}, high[2] = {INFINITY, INFINITY};
+  double low[2] = {0, 0}, high[2] = {image->width, image->height};
 
   for (int k = 0; k < 2; k++) {
-    double from[2] = {INFINITY, INFINITY}, to[2] = {-INFINITY, -INFINITY};
-    for (size_t i = 0; i < grid->region[k]->vertices; i++) {
-      struct point v = grid->region[k]->vertex[i];
-      from[0] = fmin(from[0], v.x);
-      from[1] = fmin(from[1], v.y);
-      to[0] = fmax(to[0], v.x);
-      to[1] = fmax(to[1], v.y);
-    }
-    for (int axis = 0; axis < 2; axis++) {
-      low[axis] = fmax(low[axis], from[axis] - reach);
-      high[axis] = fmin(high[axis], to[axis] + reach);
-    }
+    struct outline_extent extent = outline_extent_of(grid->region[k]);
+    low[0] = fmax(low[0], extent.left - reach);
+    low[1] = fmax(low[1], extent.top - reach);
+    high[0] = fmin(high[0], extent.right + reach);
+    high[1] = fmin(high[1], extent.bottom + reach);
   }
   grid->side = fmax(1, ceil(fmax(high[0] - low[0], high[1] - low[1]) / CELLS_ACROSS));
-  grid->left = (int)fmax(floor(low[0] / grid->side), 0);
-  grid->top = (int)fmax(floor(low[1] / grid->side), 0);
-  grid->right = (int)ceil(high[0] / grid->side);
-  grid->bottom = (int)ceil(high[1] / grid->side);
+  grid->left = (int)floor(low[0] / grid->side);
+  grid->top = (int)floor(low[1] / grid->side);
+  grid->columns = (int)fmax(ceil(high[0] / grid->side) - grid->left, 1);
+  grid->rows = (int)fmax(ceil(high[1] / grid->side) - grid->top, 1);
+}
+
+static void mark_span(struct grid *grid, int k, int row, struct outline_span span)
+{
+  for (int column = 0; column < grid->columns; column++) {
+    int x = (int)floor((grid->left + column + 0.5) * grid->side);
+    if (x >= span.begin && x < span.end) {
+      grid->inside[k][cell_of(grid, column, row)] = 1;
+    }
+  }
+}
+
+/* Cells whose middle pixel is in the region. */
+static bool mark_inside(struct grid *grid, int k, const struct image *image)
+{
+  const struct region *region = grid->region[k];
+  double *crossing = calloc(region->vertices + 1, sizeof *crossing);
+  struct outline_span *span = calloc(region->vertices + 1, sizeof *span);
+
+  for (int row = 0; crossing && span && row < grid->rows; row++) {
+    int y = (int)floor((grid->top + row + 0.5) * grid->side);
+    size_t spans = y < image->height ? outline_row(region, y, image->width, crossing, span) : 0;
+    for (size_t i = 0; i < spans; i++) {
+      mark_span(grid, k, row, span[i]);
+    }
+  }
+  bool done = crossing && span;
+  free(crossing);
+  free(span);
+  return done;
+}
+
+/* Lower envelope of the parabolas value[q] + (p - q)^2 at all p < count, in place (Felzenszwalb & Huttenlocher 2012, Theory of
+ * Computing 8, 415). `from` and `at` are room for count + 1 each, `kept` for count. */
+static void envelope(float *value, size_t stride, int count, double *from, int *at, float *kept)
+{
+  int last = -1;
+
+  for (int q = 0; q < count; q++) {
+    double f = (double)value[(size_t)q * stride], meet = -INFINITY;
+    kept[q] = (float)f;
+    if (f >= FAR) {
+      continue;
+    }
+    while (last >= 0) {
+      int p = at[last];
+      meet = ((f + (double)q * q) - ((double)kept[p] + (double)p * p)) / (2.0 * (q - p));
+      if (meet > from[last]) {
+        break;
+      }
+      last--;
+      meet = -INFINITY;
+    }
+    at[++last] = q;
+    from[last] = meet;
+  }
+  for (int p = 0, i = 0; p < count && last >= 0; p++) {
+    while (i < last && from[i + 1] < p) {
+      i++;
+    }
+    value[(size_t)p * stride] = (float)((double)(p - at[i]) * (p - at[i]) + (double)kept[at[i]]);
+  }
+}
+
+/* Squared distances in cells, columns first, then rows. */
+static bool find_distances(struct grid *grid, int k)
+{
+  size_t most = (size_t)(grid->columns > grid->rows ? grid->columns : grid->rows) + 1;
+  double *from = calloc(most, sizeof *from);
+  int *at = calloc(most, sizeof *at);
+  float *kept = calloc(most, sizeof *kept);
+  bool done = from && at && kept;
+
+  for (size_t i = 0; done && i < cells_of(grid); i++) {
+    grid->distance[k][i] = grid->inside[k][i] ? 0 : (float)FAR;
+  }
+  for (int column = 0; done && column < grid->columns; column++) {
+    envelope(grid->distance[k] + column, (size_t)grid->columns, grid->rows, from, at, kept);
+  }
+  for (int row = 0; done && row < grid->rows; row++) {
+    envelope(grid->distance[k] + cell_of(grid, 0, row), 1, grid->columns, from, at, kept);
+  }
+  free(from);
+  free(at);
+  free(kept);
+  return done;
 }
 
 static bool grid_make(struct grid *grid, const struct image *image, double reach)
 {
-  find_extent(grid, reach);
-  grid->columns = (int)ceil(image->width / grid->side);
-  grid->rows = (int)ceil(image->height / grid->side);
-  grid->right = grid->right < grid->columns ? grid->right : grid->columns;
-  grid->bottom = grid->bottom < grid->rows ? grid->bottom : grid->rows;
-  size_t cells = (size_t)grid->columns * (size_t)grid->rows;
-  grid->band = calloc(cells, 1);
+  find_extent(grid, image, reach);
+  grid->band = calloc(cells_of(grid), 1);
   for (int k = 0; k < 2; k++) {
-    grid->inside[k] = calloc(cells, 1);
-    grid->distance[k] = calloc(cells, sizeof *grid->distance[k]);
-    if (!grid->band || !grid->inside[k] || !grid->distance[k]) {
+    grid->inside[k] = calloc(cells_of(grid), 1);
+    grid->distance[k] = calloc(cells_of(grid), sizeof *grid->distance[k]);
+    if (!grid->band || !grid->inside[k] || !grid->distance[k] || !mark_inside(grid, k, image) ||
+        !find_distances(grid, k)) {
       return false;
-    }
-    for (int row = grid->top; row < grid->bottom; row++) {
-      for (int column = grid->left; column < grid->right; column++) {
-        struct point p = middle(grid, column, row);
-        grid->inside[k][cell_of(grid, column, row)] = region_contains(grid->region[k], p);
-        grid->distance[k][cell_of(grid, column, row)] = (float)to_outline(grid->region[k], p);
-      }
     }
   }
   return true;
+}
+
+/* Pixels from a cell's middle to the rim of region k, half a cell short of the nearest middle inside. */
+static double pixels_to(const struct grid *grid, int k, size_t cell)
+{
+  return fmax(sqrt((double)grid->distance[k][cell]) - 0.5, 0) * grid->side;
 }
 
 /* Square pixels that both regions claim. */
@@ -119,26 +179,20 @@ static double area_shared(const struct grid *grid)
 {
   size_t cells = 0;
 
-  for (int row = grid->top; row < grid->bottom; row++) {
-    for (int column = grid->left; column < grid->right; column++) {
-      size_t cell = cell_of(grid, column, row);
-      cells += grid->inside[0][cell] && grid->inside[1][cell];
-    }
+  for (size_t i = 0; i < cells_of(grid); i++) {
+    cells += grid->inside[0][i] && grid->inside[1][i];
   }
   return (double)cells * grid->side * grid->side;
 }
 
-/* How near region k comes to the other one's outline from outside. */
+/* How near region k comes to the other one from outside. */
 static double space_to_other(const struct grid *grid, int k)
 {
   double least = INFINITY;
 
-  for (int row = grid->top; row < grid->bottom; row++) {
-    for (int column = grid->left; column < grid->right; column++) {
-      size_t cell = cell_of(grid, column, row);
-      if (grid->inside[k][cell] && !grid->inside[1 - k][cell]) {
-        least = fmin(least, (double)grid->distance[1 - k][cell]);
-      }
+  for (size_t i = 0; i < cells_of(grid); i++) {
+    if (grid->inside[k][i] && !grid->inside[1 - k][i]) {
+      least = fmin(least, pixels_to(grid, 1 - k, i));
     }
   }
   return least;
@@ -149,14 +203,10 @@ static double mark_band(struct grid *grid, int k, double from, double width)
 {
   size_t cells = 0;
 
-  for (int row = grid->top; row < grid->bottom; row++) {
-    for (int column = grid->left; column < grid->right; column++) {
-      size_t cell = cell_of(grid, column, row);
-      double off = (double)grid->distance[1 - k][cell];
-      grid->band[cell] =
-          grid->inside[k][cell] && !grid->inside[1 - k][cell] && off >= from && off <= from + width;
-      cells += grid->band[cell];
-    }
+  for (size_t i = 0; i < cells_of(grid); i++) {
+    double off = pixels_to(grid, 1 - k, i);
+    grid->band[i] = grid->inside[k][i] && !grid->inside[1 - k][i] && off >= from && off <= from + width;
+    cells += grid->band[i];
   }
   return (double)cells * grid->side * grid->side;
 }
@@ -174,8 +224,8 @@ static bool read_band(const struct grid *grid, const struct measurement *m, int 
     return false;
   }
   for (size_t i = 0; i < band.vertices; i++) { /* the last cells may lie over the frame's edge */
-    band.vertex[i].x = fmin(band.vertex[i].x, m->image.width);
-    band.vertex[i].y = fmin(band.vertex[i].y, m->image.height);
+    band.vertex[i].x = fmin(band.vertex[i].x + grid->left * grid->side, m->image.width);
+    band.vertex[i].y = fmin(band.vertex[i].y + grid->top * grid->side, m->image.height);
   }
   measure_region(m, &band, reading);
   reading->region = NULL;
