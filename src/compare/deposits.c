@@ -132,6 +132,24 @@ static void fill_mean(const struct collection *c, const struct deposits *deposit
   deposit->chip = munsell_nearest_soil_chip(deposit->mean_c, NULL);
 }
 
+/* Pooled covariance of readings round their deposit's mean. */
+static void fill_scatter(const struct collection *c, struct deposits *deposits)
+{
+  double freedom[MOISTURE_STATES] = {0};
+
+  for (size_t i = 0; i < c->count; i++) {
+    const struct deposit *deposit = &deposits->list[deposits->of[i]];
+    struct vec3 off =
+        vec3_subtract(colour_vec_from_lab(c->item[i].reading.lab_d50), colour_vec_from_lab(deposit->mean));
+    struct mat3 *scatter = &deposits->scatter[deposit->moisture];
+    *scatter = mat3_add(*scatter, mat3_outer(off, off));
+    freedom[deposit->moisture] += 1 - 1.0 / (double)deposit->readings;
+  }
+  for (int s = 0; s < MOISTURE_STATES; s++) {
+    deposits->scatter[s] = mat3_scale(deposits->scatter[s], freedom[s] > 0.25 ? 1 / freedom[s] : 0);
+  }
+}
+
 bool deposits_make(const struct collection *c, struct deposits *deposits, struct error *error)
 {
   size_t *first = calloc(c->count + 1, sizeof *first), subjects = 0;
@@ -147,6 +165,9 @@ bool deposits_make(const struct collection *c, struct deposits *deposits, struct
   }
   for (size_t k = 0; done && k < deposits->count; k++) {
     fill_mean(c, deposits, k, weight);
+  }
+  if (done) {
+    fill_scatter(c, deposits);
   }
   free(first);
   free(weight);
@@ -181,6 +202,11 @@ bool deposits_variance(const struct collection *c, const struct deposits *deposi
     }
   }
   *variance = collection_variance(c, of_item);
+  for (size_t k = 0; k < count; k++) {
+    const struct deposit *deposit = &deposits->list[index[k]];
+    struct vec3 along = mat3_apply(deposits->scatter[deposit->moisture], gradient[k]);
+    *variance += vec3_dot(gradient[k], along) / (double)deposit->readings;
+  }
   free(of_item);
   return true;
 }

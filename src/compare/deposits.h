@@ -5,6 +5,8 @@
 
 #include "compare/collection.h"
 
+enum { MOISTURE_STATES = MOISTURE_WET + 1 };
+
 struct deposit {
   size_t item;    /* its first reading, whose region names it                              */
   size_t subject; /* deposits of one context, find and zone in different states share this */
@@ -23,6 +25,9 @@ struct deposits {
   struct deposit *list; /* owned; subjects by first appearance, in each dry, moist, wet, unstated */
   size_t count;
   size_t *of; /* owned; deposit of each reading of the collection */
+  struct mat3 scatter
+      [MOISTURE_STATES]; /* of readings round the mean of their deposit in Lab, over all deposits of a state; 0
+                                         * where none was read twice */
 };
 
 /* A reading without context and find is a deposit of its own. */
@@ -32,7 +37,9 @@ void deposits_clear(struct deposits *deposits);
 /* Hue, value, chroma of a colour; its Lab under C goes to *lab_c unless NULL. */
 struct munsell deposits_munsell(struct lab lab_d50, struct lab *lab_c);
 
-/* Variance of the sum, over up to two deposits, of gradient[k] . mean of list[index[k]]. */
+/* Variance of the sum over `count` deposits of gradient[k] . mean of list[index[k]]: what the readings don't know, and how
+ * much those of one deposit scatter, as a mean of as many does. Their own noise is in both parts, which makes the sum a little
+ * wide. */
 bool deposits_variance(const struct collection *collection, const struct deposits *deposits,
                        const size_t *index, const struct vec3 *gradient, size_t count, double *variance,
                        struct error *error);

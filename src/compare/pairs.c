@@ -99,14 +99,14 @@ void pair_table_clear(struct pair_table *table)
   *table = (struct pair_table){0};
 }
 
-struct steps pair_steps(struct munsell a, struct munsell b)
+struct steps pair_steps(struct munsell first, struct munsell second)
 {
-  struct steps steps = {.hue_known = !munsell_is_neutral(a) && !munsell_is_neutral(b),
-                        .value = b.value - a.value,
-                        .chroma = b.chroma - a.chroma};
+  struct steps steps = {.hue_known = !munsell_is_neutral(first) && !munsell_is_neutral(second),
+                        .value = second.value - first.value,
+                        .chroma = second.chroma - first.chroma};
 
   if (steps.hue_known) {
-    steps.pages = remainder(b.hue - a.hue, 100) / 2.5;
+    steps.pages = remainder(second.hue - first.hue, 100) / 2.5;
   }
   return steps;
 }

@@ -108,10 +108,8 @@ static void add_contrasts(const struct findings *f, struct text *out)
   for (size_t i = 0; i < rows; i++) {
     add_contrast(f, &f->contrast[i], &cells);
   }
-  text_add(
-      out,
-      "\nDoes wetting help? CIEDE2000 between two deposits in either state, and what it gains (95 %, of the "
-      "regions read)\n");
+  text_add(out,
+           "\nDoes wetting help? CIEDE2000 between two deposits in either state, and what it gains (95 %)\n");
   put_table(&cells, "llrrrrl", out);
   if (f->contrasts_all > rows) {
     text_format(out, "  %zu more pairs, further apart, are not listed here\n", f->contrasts_all - rows);

@@ -88,6 +88,32 @@ START_TEST(who_belongs_together)
 }
 END_TEST
 
+/* Readings at L* 40 and 42, and at 50 alone: one degree of freedom, variance 2 in L*, of which a mean of two has half; each
+ * reading's own variance of 0.1 besides. */
+START_TEST(scatter_counts_in_differences)
+{
+  struct collection c = {0};
+  struct deposits d;
+  struct error error;
+  struct vec3 gradient[2] = {{{1, 0, 0}}, {{-1, 0, 0}}};
+  double variance;
+
+  collect_photo(&c);
+  collect_lab(&c, "1", MOISTURE_DRY, (struct lab){40, 5, 10}, 0.1);
+  collect_lab(&c, "1", MOISTURE_DRY, (struct lab){42, 5, 10}, 0.1);
+  collect_lab(&c, "2", MOISTURE_DRY, (struct lab){50, 5, 10}, 0.1);
+  collect_lab(&c, "1", MOISTURE_MOIST, (struct lab){30, 5, 10}, 0.1);
+  ck_assert(deposits_make(&c, &d, &error));
+  ck_assert(fabs(d.scatter[MOISTURE_DRY].m[0][0] - 2) < 1e-9);
+  ck_assert(deposits_variance(&c, &d, (size_t[]){d.of[0], d.of[2]}, gradient, 2, &variance, &error));
+  ck_assert_msg(fabs(variance - (0.05 + 1 + 0.1 + 2)) < 1e-9, "%g", variance);
+  ck_assert(deposits_variance(&c, &d, (size_t[]){d.of[3]}, gradient, 1, &variance, &error));
+  ck_assert(fabs(variance - 0.1) < 1e-9); /* nothing moist was read twice */
+  deposits_clear(&d);
+  collection_clear(&c);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("deposits");
@@ -97,6 +123,7 @@ int main(void)
   tcase_add_test(tcase, components_of_a_textbook);
   tcase_add_test(tcase, groups_of_unequal_size);
   tcase_add_test(tcase, who_belongs_together);
+  tcase_add_test(tcase, scatter_counts_in_differences);
   suite_add_tcase(suite, tcase);
   srunner_run_all(runner, CK_ENV);
   int failed = srunner_ntests_failed(runner);
