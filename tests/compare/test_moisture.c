@@ -107,6 +107,31 @@ START_TEST(shifts_are_remarked_on)
 }
 END_TEST
 
+/* Wet faces have no published figures; swapped states are told all the same. Three states make three pairs. */
+START_TEST(wet_faces)
+{
+  struct collection c = {0};
+  struct deposits d;
+  struct moisture_shift *list;
+  struct error error;
+  size_t count;
+
+  collect_photo(&c);
+  collect_notation(&c, "1", MOISTURE_WET, "10YR 5/3", 0.2);
+  collect_notation(&c, "1", MOISTURE_MOIST, "10YR 4/3", 0.2);
+  collect_notation(&c, "1", MOISTURE_DRY, "10YR 6/3", 0.2);
+  collect_notation(&c, "1", MOISTURE_UNSTATED, "10YR 2/3", 0.2); /* pairs with nothing */
+  ck_assert(deposits_make(&c, &d, &error) && moisture_shifts(&c, &d, &list, &count, &error));
+  ck_assert_uint_eq(count, 3);
+  ck_assert(list[0].published && list[0].remark == MOISTURE_FINE);     /* dry, moist */
+  ck_assert(!list[1].published && list[1].remark == MOISTURE_FINE);    /* dry, wet   */
+  ck_assert(!list[2].published && list[2].remark == MOISTURE_SWAPPED); /* moist, wet */
+  free(list);
+  deposits_clear(&d);
+  collection_clear(&c);
+}
+END_TEST
+
 /* d L* = 1 is d V = 0.1 in round figures: the spread of a difference of two values is about 1.96 x 0.1 x sqrt(2 v). */
 START_TEST(the_spread_of_a_shift)
 {
@@ -155,6 +180,7 @@ int main(void)
   tcase_add_test(tcase, the_share_never_falls);
   tcase_add_test(tcase, the_estimate_is_the_regression);
   tcase_add_loop_test(tcase, shifts_are_remarked_on, 0, sizeof STATE / sizeof *STATE);
+  tcase_add_test(tcase, wet_faces);
   tcase_add_test(tcase, the_spread_of_a_shift);
   tcase_add_test(tcase, in_which_state_deposits_stand_further_apart);
   suite_add_tcase(suite, tcase);
