@@ -84,7 +84,18 @@ def pigments(table):
     ]
 
 
-KINDS = {"cie": cie, "pigments": pigments}
+def moisture(table):
+    rows = read_rows(table, ["moist_value", "dry_value", "horizons"])
+    if not rows:
+        refuse(table, 1, "there is no row")
+    cells = [[number(table, line, cell) for cell in cells] for line, cells in rows]
+    return ["compare/moisture_table.h"], [
+        f"const size_t MOISTURE_ROWS = {len(cells)};\n",
+        c_array("MOISTURE_TABLE", cells),
+    ]
+
+
+KINDS = {"cie": cie, "pigments": pigments, "moisture": moisture}
 
 
 def main(kinds, arguments):

@@ -19,6 +19,10 @@ for photo in samples/*.jpg; do
   cat "$out/$name.txt"
 done
 "$tawny" read samples/*.jpg --regions samples/regions.csv --json >"$out/readings.jsonl"
+printf '\n===== the section dry and moist\n\n'
+"$tawny" compare samples/section-dry.jpg samples/section-moist.jpg --regions samples/regions.csv \
+  --picture "$out/pairs.svg" >"$out/pairs.txt"
+cat "$out/pairs.txt"
 
 printf '\nReadings as text and JSON, and the photos with what was read drawn on them, are in %s:\n' "$out"
 ls "$out"

@@ -1,16 +1,13 @@
 /* SPDX-License-Identifier: MIT */
 /* tawny read: the colour of regions of photos. */
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "cli/commands.h"
 #include "cli/outputs.h"
 #include "cli/photos.h"
-#include "cli/place.h"
+#include "cli/setting.h"
 #include "cli/terminal.h"
-#include "region/file.h"
 #include "report/json.h"
 #include "report/sheet.h"
 
@@ -67,9 +64,7 @@ const struct command READ_COMMAND = {"read",
 struct request {
   const struct words *words; /* borrowed */
   struct photo_names photos;
-  struct card_list cards;
-  struct region_list regions;
-  struct measure_options options;
+  struct setting setting;
   struct outputs outputs;
   bool json;
   struct sheet_style style;
@@ -99,7 +94,7 @@ static int show(const char *path, const struct measurement *measurement, const v
   } else if (done) {
     report_sheet(measurement, comparison, comparisons, request->style, out);
   }
-  if (done && measurement->card_found && request->options.regions && measurement->readings == 0) {
+  if (done && measurement->card_found && request->setting.options.regions && measurement->readings == 0) {
     note_no_region(path, request->words->value[OPTION_REGIONS]);
   }
   int status = done ? 0 : terminal_failure(path, &error);
@@ -108,36 +103,6 @@ static int show(const char *path, const struct measurement *measurement, const v
   }
   free(comparison);
   return status;
-}
-
-/* With several photos an outline that names none of them belongs nowhere. */
-static bool check_region_photos(const struct request *request, struct error *error)
-{
-  for (size_t i = 0; request->photos.count > 1 && i < request->regions.count; i++) {
-    if (!request->regions.region[i].photo[0]) {
-      return error_set(error, ERROR_FILE, "bad-regions",
-                       "%s: region %s names no photo; with several photos each region needs the photo column",
-                       request->words->value[OPTION_REGIONS], request->regions.region[i].label);
-    }
-  }
-  return true;
-}
-
-static bool open_regions(struct request *request, struct error *error)
-{
-  const char *path = request->words->value[OPTION_REGIONS];
-
-  if (!path) {
-    return true;
-  }
-  request->options.regions = &request->regions;
-  return region_file_read(path, &request->regions, error) && check_region_photos(request, error);
-}
-
-static bool open_cards(struct request *request, struct error *error)
-{
-  return place_cards(request->words->value[OPTION_CARD], request->words->value[OPTION_PATCHES],
-                     &request->cards, &request->options, error);
 }
 
 static bool prepare(const struct words *words, struct request *request, struct error *error)
@@ -153,8 +118,9 @@ static bool prepare(const struct words *words, struct request *request, struct e
                      "--explain is text for people and --json for programs; leave one of them out");
   }
   return photos_collect(words, stdin, &request->photos, error) &&
-         outputs_check(&request->outputs, &request->photos, error) && open_cards(request, error) &&
-         open_regions(request, error);
+         outputs_check(&request->outputs, &request->photos, error) &&
+         setting_open(&request->setting, words->value[OPTION_REGIONS], words->value[OPTION_CARD],
+                      words->value[OPTION_PATCHES], request->photos.count, error);
 }
 
 static int read_photos(const struct words *words)
@@ -164,15 +130,14 @@ static int read_photos(const struct words *words)
   int status;
 
   if (prepare(words, &request, &error)) {
-    status = photos_measure(&request.photos, &(struct photo_use){.options = &request.options,
+    status = photos_measure(&request.photos, &(struct photo_use){.options = &request.setting.options,
                                                                  .json = request.json,
                                                                  .show = show,
                                                                  .context = &request});
   } else {
     status = terminal_failure(NULL, &error);
   }
-  region_list_clear(&request.regions);
-  card_list_clear(&request.cards);
+  setting_clear(&request.setting);
   photos_clear(&request.photos);
   return status;
 }

@@ -261,6 +261,15 @@ static void read_region(const struct measurement *m, const struct shared_unknown
   reading->measured = values_fill(reading, error);
 }
 
+void measure_region(const struct measurement *m, const struct region *region, struct reading *reading)
+{
+  struct shared_unknowns shared;
+
+  *reading = (struct reading){.region = region};
+  shared_unknowns_make(&m->profile, &m->light, &shared);
+  read_region(m, &shared, reading);
+}
+
 static bool belongs(const struct region *region, const struct measurement *m)
 {
   return region->photo[0] == '\0' || strcmp(file_name(region->photo), m->file) == 0;

@@ -44,6 +44,11 @@ struct measurement {
  * card, and regions that can't be measured, are results: card_found is false or the reading carries its error. */
 bool measure_photo(const char *path, const struct measure_options *options, struct measurement *measurement,
                    struct error *error);
+
+/* Reads one more region of a measured photo, whose card was found: the same way and with the same shared unknowns as its
+ * readings, so that difference_of() cancels what they have in common. The reading borrows the region. */
+void measure_region(const struct measurement *measurement, const struct region *region,
+                    struct reading *reading);
 void measurement_clear(struct measurement *measurement);
 
 #endif

@@ -13,10 +13,12 @@ struct trace_mask {
   double side; /* pixels of a cell; the mask's outer corner is the photo's */
 };
 
-/* Outlines the largest connected part (cells that share a side) of the mask: fills shape, vertex and vertices of a region
- * that has no outline yet. Holes smaller than `hole` cells are filled; others are opened to the rim by a slit of one cell, so
- * that one ring without self-crossing says all. Corners are thinned so that the outline stays within half a cell of the
- * mask's rim. ERROR_UNMEASURABLE "no-area" for an empty mask. */
+/* Outlines the largest connected part (cells that share a side; of equal ones the first from the top) of the mask: fills shape,
+ * vertex and vertices of a region that has no outline yet. Holes (cells outside that share a side or a corner) smaller than
+ * `hole` cells are filled; others are opened to the rim by a cut of no width that is walked there and back, so that one ring
+ * says all, no cell is lost, and region_check() finds no crossing. The outline goes through middles of the sides where cells
+ * of the part meet others, and is thinned so that it passes within 0.3 of a cell of all of them. ERROR_UNMEASURABLE "no-area"
+ * for an empty mask. */
 bool trace_outline(const struct trace_mask *mask, double hole, struct region *region, struct error *error);
 
 #endif

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "base/file.h"
+#include "measure/compact.h"
 #include "munsell/notation.h"
 #include "report/figures.h"
 #include "report/json_write.h"
@@ -220,6 +221,34 @@ static void add_colour(struct json_writer *json, const struct reading *reading)
   add_uncertainty(json, reading);
 }
 
+/* Six numbers of the symmetric covariance, and what the readings of the photo share, column by column. */
+static void add_covariance(struct json_writer *json, const struct compact_basis *basis,
+                           const struct reading *reading)
+{
+  const struct mat3 *c = &reading->covariance;
+  double columns[3][READING_SHARED];
+
+  compact_columns(basis, reading, columns);
+  json_write_key(json, "lab_covariance");
+  json_write_open(json, '[');
+  for (int i = 0; i < 3; i++) {
+    for (int j = i; j < 3; j++) {
+      json_write_number(json, c->m[i][j], 6);
+    }
+  }
+  json_write_close(json, ']');
+  json_write_key(json, "lab_shared");
+  json_write_open(json, '[');
+  for (size_t k = 0; k < basis->columns; k++) {
+    json_write_open(json, '[');
+    for (int i = 0; i < 3; i++) {
+      json_write_number(json, columns[i][k], 5);
+    }
+    json_write_close(json, ']');
+  }
+  json_write_close(json, ']');
+}
+
 static void add_left_out(struct json_writer *json, const struct region_statistics *statistics)
 {
   const struct region_left_out *left_out = &statistics->left_out;
@@ -236,7 +265,9 @@ static void add_left_out(struct json_writer *json, const struct region_statistic
   json_write_close(json, '}');
 }
 
-void report_json_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
+/* With a basis also the covariance, and what the reading shares with others along it. */
+static void add_reading(struct json_writer *json, const struct measurement *m,
+                        const struct compact_basis *basis, const struct reading *reading)
 {
   const struct region *region = reading->region;
 
@@ -249,23 +280,38 @@ void report_json_reading(struct json_writer *json, const struct measurement *m, 
   key_string(json, "moisture", region_moisture_word(region->moisture));
   if (reading->measured) {
     add_colour(json, reading);
+    if (basis) {
+      add_covariance(json, basis, reading);
+    }
     key_number(json, "light_gain", figures_light_gain(m, reading), 4);
     add_left_out(json, &reading->statistics);
   } else {
     report_json_error(json, &reading->error);
+    add_nulls(json, (const char *const[]){"lab_covariance", "lab_shared"}, basis ? 2 : 0);
     add_nulls(json, (const char *const[]){"light_gain", "pixels", "left_out"}, 3);
   }
   json_write_close(json, '}');
 }
 
-static void add_readings(struct json_writer *json, const struct measurement *m)
+void report_json_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
 {
+  add_reading(json, m, NULL, reading);
+}
+
+static bool add_readings(struct json_writer *json, const struct measurement *m, struct error *error)
+{
+  struct compact_basis basis;
+
+  if (!compact_find(m->reading, m->readings, &basis, error)) {
+    return false;
+  }
   json_write_key(json, "readings");
   json_write_open(json, '[');
   for (size_t i = 0; i < m->readings; i++) {
-    report_json_reading(json, m, &m->reading[i]);
+    add_reading(json, m, &basis, &m->reading[i]);
   }
   json_write_close(json, ']');
+  return true;
 }
 
 static void add_comparison(struct json_writer *json, const struct measurement *m,
@@ -323,7 +369,9 @@ bool report_json(const struct measurement *measurement, const struct comparison 
 
   json_write_open(&json, '{');
   report_json_head(&json, measurement);
-  add_readings(&json, measurement);
+  if (!add_readings(&json, measurement, error)) {
+    return false;
+  }
   add_differences(&json, measurement, comparison, comparisons);
   json_write_close(&json, '}');
   return end_line(&json, error);

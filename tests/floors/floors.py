@@ -19,7 +19,7 @@ LIBRARY = {
     "jerror": {"image"},
     "png": {"image"},
     "libexif/": {"image"},
-    "jansson": {"region", "report"},
+    "jansson": {"region", "compare", "report"},
     "nettle/": {"base"},
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]')

@@ -37,6 +37,14 @@ regions)
   libraries="jansson nettle lcms2 libpng"
   seeds="$root/tests/fuzz/corpus/regions"
   ;;
+saved)
+  [ -d "$work/build" ] || meson setup "$work/build" "$root" >"$work/build.log"
+  # the cards are embedded by a step that building the program takes
+  ninja -C "$work/build" src/cli/tawny >>"$work/build.log"
+  sources="-DTAWNY_VERSION=\"0\" $(ls "$root"/src/*/*.c | grep -v /cli/) $(ls "$work"/build/src/*/*.c)"
+  libraries="jansson nettle lcms2 libpng libjpeg libexif"
+  seeds="$root/tests/fuzz/corpus/saved"
+  ;;
 *)
   echo "no such target: $target" >&2
   exit 2
