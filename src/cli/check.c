@@ -36,7 +36,7 @@ static int show(const char *path, const struct measurement *measurement, const v
 
   if (!*json) {
     report_check(measurement, out);
-  } else if (!report_json(measurement, NULL, 0, out, &error)) {
+  } else if (!report_json(measurement, NULL, 0, NULL, out, &error)) {
     return terminal_failure(path, &error);
   }
   return 0;

@@ -410,51 +410,53 @@ static bool search_region(const struct measurement *m, const struct shared_unkno
   return done;
 }
 
-static bool keep(const struct mottles *found, struct mottles **list, size_t *count, struct error *error)
+static bool keep(const struct mottles *found, struct mottle_list *list, struct error *error)
 {
-  struct mottles *larger = realloc(*list, (*count + 1) * sizeof *larger);
+  struct mottles *larger = realloc(list->item, (list->count + 1) * sizeof *larger);
 
   if (!larger) {
     return error_no_memory(error, "the mottles of the regions");
   }
-  *list = larger;
-  larger[(*count)++] = *found;
+  list->item = larger;
+  larger[list->count++] = *found;
   return true;
 }
 
-bool mottles_find(const struct measurement *measurement, struct mottles **list, size_t *count,
-                  struct error *error)
+bool mottles_find(const struct measurement *measurement, struct mottle_list *list, struct error *error)
 {
   struct shared_unknowns *shared = malloc(sizeof *shared);
   struct mottles *found = malloc(sizeof *found);
   bool done = (shared && found) || error_no_memory(error, "the mottles of the regions");
 
-  *list = NULL;
-  *count = 0;
+  *list = (struct mottle_list){0};
   if (done && measurement->readings > 0) {
     shared_unknowns_make(&measurement->profile, &measurement->light, shared);
   }
   for (size_t i = 0; done && i < measurement->readings; i++) {
     if (measurement->reading[i].measured) {
       done = search_region(measurement, shared, i, found, error) &&
-             (found->parts < 2 || keep(found, list, count, error));
+             (found->parts < 2 || keep(found, list, error));
     }
   }
   free(shared);
   free(found);
   if (!done) {
-    free(*list);
-    *list = NULL;
-    *count = 0;
+    mottle_list_clear(list);
   }
   return done;
 }
 
-const struct mottles *mottles_of(const struct mottles *list, size_t count, size_t reading)
+void mottle_list_clear(struct mottle_list *list)
 {
-  for (size_t i = 0; i < count; i++) {
-    if (list[i].reading == reading) {
-      return &list[i];
+  free(list->item);
+  *list = (struct mottle_list){0};
+}
+
+const struct mottles *mottles_of(const struct mottle_list *list, size_t reading)
+{
+  for (size_t i = 0; i < list->count; i++) {
+    if (list->item[i].reading == reading) {
+      return &list->item[i];
     }
   }
   return NULL;

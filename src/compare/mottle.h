@@ -44,11 +44,17 @@ struct mottles {
   double inclusions; /* share of the area left out as inclusions, 0..1 */
 };
 
-/* Looks at every measured region; lists those of several colours. The list is owned by the caller (free()). */
-bool mottles_find(const struct measurement *measurement, struct mottles **list, size_t *count,
-                  struct error *error);
+/* Those of a photo; all other measured regions are of one colour. */
+struct mottle_list {
+  struct mottles *item; /* owned */
+  size_t count;
+};
+
+/* Looks at every measured region. */
+bool mottles_find(const struct measurement *measurement, struct mottle_list *list, struct error *error);
+void mottle_list_clear(struct mottle_list *list);
 
 /* The entry of a reading, or NULL where it is of one colour. */
-const struct mottles *mottles_of(const struct mottles *list, size_t count, size_t reading);
+const struct mottles *mottles_of(const struct mottle_list *list, size_t reading);
 
 #endif

@@ -35,23 +35,25 @@ static double weighted_lump(const struct mottle_map *map, size_t part, bool othe
   return sum > 0 ? square / sum : MOTTLE_LUMP;
 }
 
-/* Pairs of cells (dx, dy) apart, and how many of these are both of the part. */
-static double count_pairs(const struct mottle_map *map, size_t part, int dx, int dy, double *both)
+/* Sum, over the pairs of cells (dx, dy) apart, of (x - p) (x' - p), with x 1 in the part and 0 elsewhere. */
+static double covary(const struct mottle_map *map, size_t part, double p, int dx, int dy, double *pairs)
 {
   int columns = map->cells->columns, rows = map->cells->rows;
-  size_t pairs = 0, hits = 0;
+  size_t all = 0, ones = 0, both = 0;
 
   for (int y = 0; y + dy < rows; y++) {
     const uint8_t *row = map->part + (size_t)y * (size_t)columns;
-    const uint8_t *other = map->part + (size_t)(y + dy) * (size_t)columns + dx;
+    const uint8_t *other = row + (ptrdiff_t)dy * columns + dx;
     for (int x = dx < 0 ? -dx : 0; x < columns && x + dx < columns; x++) {
       bool pair = row[x] != MOTTLE_NONE && other[x] != MOTTLE_NONE;
-      pairs += pair;
-      hits += pair && row[x] == part && other[x] == part;
+      size_t first = pair && row[x] == part, second = pair && other[x] == part;
+      all += pair;
+      ones += first + second;
+      both += first & second;
     }
   }
-  *both = (double)hits;
-  return (double)pairs;
+  *pairs = (double)all;
+  return (double)both - p * (double)ones + p * p * (double)all;
 }
 
 /* Variance of the share p of N cells: the sum over the distances h up to `reach` cells of the covariance at h, times the pairs that
@@ -64,10 +66,9 @@ static double share_variance(const struct mottle_map *map, size_t part, double p
 
   for (int dy = 0; dy <= reach; dy += step) {
     for (int dx = -(reach / step) * step; dx <= reach; dx += step) {
-      double both, weight = (dy > 0 ? 2 : 1) * step * step;
+      double pairs, weight = (dy > 0 ? 2 : 1) * step * step;
       if (dx * dx + dy * dy <= reach * reach) {
-        double pairs = count_pairs(map, part, dx, dy, &both);
-        sum += weight * (both - pairs * p * p);
+        sum += weight * covary(map, part, p, dx, dy, &pairs);
         looked += weight * pairs;
       }
     }

@@ -7,6 +7,7 @@
 #include "munsell/notation.h"
 #include "report/figures.h"
 #include "report/json_write.h"
+#include "report/mixed.h"
 
 static void key_string(struct json_writer *json, const char *key, const char *string)
 {
@@ -218,7 +219,8 @@ static void add_left_out(struct json_writer *json, const struct region_statistic
   json_write_close(json, '}');
 }
 
-static void add_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
+static void add_reading(struct json_writer *json, const struct measurement *m,
+                        const struct mottle_list *mottles, const struct reading *reading)
 {
   const struct region *region = reading->region;
 
@@ -237,15 +239,17 @@ static void add_reading(struct json_writer *json, const struct measurement *m, c
     add_error(json, &reading->error);
     add_nulls(json, (const char *const[]){"light_gain", "pixels", "left_out"}, 3);
   }
+  report_components(m, mottles, (size_t)(reading - m->reading), json);
   json_write_close(json, '}');
 }
 
-static void add_readings(struct json_writer *json, const struct measurement *m)
+static void add_readings(struct json_writer *json, const struct measurement *m,
+                         const struct mottle_list *mottles)
 {
   json_write_key(json, "readings");
   json_write_open(json, '[');
   for (size_t i = 0; i < m->readings; i++) {
-    add_reading(json, m, &m->reading[i]);
+    add_reading(json, m, mottles, &m->reading[i]);
   }
   json_write_close(json, ']');
 }
@@ -290,7 +294,7 @@ static bool end_line(struct json_writer *json, struct error *error)
 }
 
 bool report_json(const struct measurement *measurement, const struct comparison *comparison,
-                 size_t comparisons, struct text *out, struct error *error)
+                 size_t comparisons, const struct mottle_list *mottles, struct text *out, struct error *error)
 {
   struct json_writer json = {.out = out};
 
@@ -300,7 +304,7 @@ bool report_json(const struct measurement *measurement, const struct comparison 
   add_card(&json, measurement);
   key_string(&json, "verdict", verdict_word(measurement->verdict));
   add_warnings(&json, measurement);
-  add_readings(&json, measurement);
+  add_readings(&json, measurement, mottles);
   add_differences(&json, measurement, comparison, comparisons);
   json_write_close(&json, '}');
   return end_line(&json, error);

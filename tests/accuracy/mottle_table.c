@@ -156,20 +156,19 @@ static void judge_scene(const struct scene *scene, const struct card_list *cards
 {
   struct region_list regions = {0};
   struct measurement m;
-  struct mottles *found;
-  size_t count;
+  struct mottle_list found;
   struct error error;
 
   if (measure(scene, cards, &regions, &m)) {
-    if (!mottles_find(&m, &found, &count, &error)) {
+    if (!mottles_find(&m, &found, &error)) {
       fail(&error);
     }
     for (size_t i = 0; i < m.readings; i++) {
       if (m.reading[i].measured) {
-        judge_region(scene, &scene->region[i], mottles_of(found, count, i), t, list);
+        judge_region(scene, &scene->region[i], mottles_of(&found, i), t, list);
       }
     }
-    free(found);
+    mottle_list_clear(&found);
   }
   measurement_clear(&m);
   region_list_clear(&regions);

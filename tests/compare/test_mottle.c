@@ -113,14 +113,13 @@ static void clear(struct made *made)
 /* The parts found, or NULL for one colour; free() it. */
 static struct mottles *find(const struct made *made)
 {
-  struct mottles *list;
-  size_t count;
+  struct mottle_list list;
   struct error error;
 
-  ck_assert_msg(mottles_find(&made->measurement, &list, &count, &error), "%s", error.text);
-  ck_assert_uint_le(count, 1);
-  ck_assert_ptr_eq(mottles_of(list, count, 0), list);
-  return list;
+  ck_assert_msg(mottles_find(&made->measurement, &list, &error), "%s", error.text);
+  ck_assert_uint_le(list.count, 1);
+  ck_assert_ptr_eq(mottles_of(&list, 0), list.item);
+  return list.item;
 }
 
 static struct mottled_truth truth_of(const struct made *made)
@@ -245,6 +244,7 @@ START_TEST(facts_of_a_face)
   const struct mottle_part *ground = &found->part[0], *lump = &found->part[1];
   ck_assert_double_gt(ground->share.value, lump->share.value);
   ck_assert_double_eq_tol(ground->share.value + lump->share.value, 1, 1e-9);
+  ck_assert_double_eq_tol(ground->share.low + lump->share.high, 1, 1e-9);
   ck_assert(!ground->sized && ground->no_size && ground->contrast == CONTRAST_FAINT);
   ck_assert(lump->sized && lump->size.low < lump->size.value && lump->size.value < lump->size.high);
   ck_assert_double_lt(lump->least, lump->size.value);
