@@ -23,7 +23,7 @@ enum {
 };
 
 static const double CELL_MM = 0.5;      /* cells are at least so wide, where there is a scale: grains    */
-static const double CLEAR = 3.4;        /* standard deviations between the means of two parts            */
+static const double CLEAR = 3;          /* standard deviations between the means of two parts            */
 static const double CONTRAST_LEAST = 3; /* CIEDE2000 with kL = 2: relief and light make lightness alone  */
 static const double SHARE_FEW_LUMPS = 0.15;
 static const double SHARE_LEAST = 0.004;

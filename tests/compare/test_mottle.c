@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Painted deposits with lumps of another soil, seen by a plain sRGB camera without a card: shares, sizes and colours are known.
- * The whole way through camera, JPEG and card is in test_mottle_scene.c. */
+ * The whole way through camera, JPEG and card is in tests/accuracy/mottle_table.c. */
 #include <check.h>
 #include <math.h>
 #include <stdio.h>
