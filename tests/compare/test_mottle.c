@@ -301,7 +301,7 @@ int main(void)
   TCase *tests = tcase_create("all");
   SRunner *runner = srunner_create(suite);
 
-  tcase_set_timeout(tests, 240);
+  tcase_set_timeout(tests, 600);
   tcase_add_test(tests, shares_and_sizes);
   tcase_add_test(tests, one_colour_is_one);
   tcase_add_test(tests, facts_of_a_face);
