@@ -397,7 +397,8 @@ static bool search_region(const struct measurement *m, const struct shared_unkno
 {
   struct search search = {.measurement = m, .shared = shared, .index = index};
   const struct reading *reading = &m->reading[index];
-  double scale = mottle_scale(m, reading->statistics.centre), least = scale > 0 ? ceil(CELL_MM / scale) : 0;
+  double scale = m->card.sized ? mottle_scale(m, reading->statistics.centre) : 0,
+         least = scale > 0 ? ceil(CELL_MM / scale) : 0;
 
   memset(found, 0, sizeof *found);
   found->reading = index;

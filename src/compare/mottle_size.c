@@ -189,6 +189,8 @@ bool mottle_size(const struct mottle_map *map, size_t part, const struct measure
   into->no_size = NULL;
   if (part == map->main) {
     into->no_size = "it is what the others lie in";
+  } else if (!measurement->card.sized) {
+    into->no_size = "the card's file says that it has no true size; lay a card of known size beside it";
   } else if (measurement->pose.tilt_degrees > SLANT_DEGREES) {
     into->no_size = "the card lies too slanted in the photo to give a scale; take the face from straight on";
   } else {

@@ -149,7 +149,7 @@ static void add_warnings(struct json_writer *json, const struct measurement *m)
   json_write_close(json, ']');
 }
 
-static void add_error(struct json_writer *json, const struct error *error)
+void report_json_error(struct json_writer *json, const struct error *error)
 {
   json_write_key(json, "error");
   json_write_open(json, '{');
@@ -236,11 +236,16 @@ static void add_reading(struct json_writer *json, const struct measurement *m,
     key_number(json, "light_gain", figures_light_gain(m, reading), 4);
     add_left_out(json, &reading->statistics);
   } else {
-    add_error(json, &reading->error);
+    report_json_error(json, &reading->error);
     add_nulls(json, (const char *const[]){"light_gain", "pixels", "left_out"}, 3);
   }
-  report_components(m, mottles, (size_t)(reading - m->reading), json);
+  report_components(m, mottles, reading, json);
   json_write_close(json, '}');
+}
+
+void report_json_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
+{
+  add_reading(json, m, NULL, reading);
 }
 
 static void add_readings(struct json_writer *json, const struct measurement *m,
@@ -293,17 +298,22 @@ static bool end_line(struct json_writer *json, struct error *error)
   return json->out->failed ? error_no_memory(error, "the JSON of a photo") : true;
 }
 
+void report_json_head(struct json_writer *json, const struct measurement *measurement)
+{
+  add_program(json);
+  add_photo(json, measurement);
+  add_card(json, measurement);
+  key_string(json, "verdict", verdict_word(measurement->verdict));
+  add_warnings(json, measurement);
+}
+
 bool report_json(const struct measurement *measurement, const struct comparison *comparison,
                  size_t comparisons, const struct mottle_list *mottles, struct text *out, struct error *error)
 {
   struct json_writer json = {.out = out};
 
   json_write_open(&json, '{');
-  add_program(&json);
-  add_photo(&json, measurement);
-  add_card(&json, measurement);
-  key_string(&json, "verdict", verdict_word(measurement->verdict));
-  add_warnings(&json, measurement);
+  report_json_head(&json, measurement);
   add_readings(&json, measurement, mottles);
   add_differences(&json, measurement, comparison, comparisons);
   json_write_close(&json, '}');
@@ -320,7 +330,7 @@ bool report_json_failure(const char *path, const struct error *failure, struct t
   key_string(&json, "file", file_name(path));
   add_nulls(&json, (const char *const[]){"sha256", "width", "height", "camera", "taken"}, 5);
   json_write_close(&json, '}');
-  add_error(&json, failure);
+  report_json_error(&json, failure);
   json_write_close(&json, '}');
   return end_line(&json, error);
 }

@@ -184,15 +184,16 @@ static void add_contrast(const struct mottle_part *part, bool ground, struct jso
 }
 
 void report_components(const struct measurement *measurement, const struct mottle_list *mottles,
-                       size_t reading, struct json_writer *json)
+                       const struct reading *reading, struct json_writer *json)
 {
-  const struct mottles *found = mottles ? mottles_of(mottles, reading) : NULL;
+  const struct mottles *found = NULL;
 
   json_write_key(json, "components");
-  if (!mottles || !measurement->reading[reading].measured) {
+  if (!mottles || !reading->measured) {
     json_write_null(json);
     return;
   }
+  found = mottles_of(mottles, (size_t)(reading - measurement->reading));
   json_write_open(json, '[');
   for (size_t k = 0; found && k < found->parts; k++) {
     json_write_open(json, '{');

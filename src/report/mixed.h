@@ -13,6 +13,6 @@ void report_mixed(const struct measurement *measurement, const struct mottle_lis
 /* Adds the key "components" of a reading: a list, empty for one colour; null where `mottles` is NULL (nobody looked) or the region
  * was not measured. */
 void report_components(const struct measurement *measurement, const struct mottle_list *mottles,
-                       size_t reading, struct json_writer *json);
+                       const struct reading *reading, struct json_writer *json);
 
 #endif

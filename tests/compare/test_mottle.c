@@ -94,7 +94,7 @@ static struct made *make(uint64_t seed, double share, double pixels, struct vec3
   make_profile(&m->profile);
   m->pose.photo_from_card = mat3_diagonal((struct vec3){{1 / MM_PER_PIXEL, 1 / MM_PER_PIXEL, 1}});
   m->pose.mm_per_pixel = MM_PER_PIXEL;
-  m->card_found = true;
+  m->card_found = m->card.sized = true;
   ck_assert(outline_rectangle(&made->region, 8, 8, SIDE - 16, SIDE - 16, &error));
   made->reading = (struct reading){.region = &made->region, .measured = true};
   made->reading.statistics.centre = (struct point){SIDE / 2, SIDE / 2};
@@ -275,6 +275,11 @@ START_TEST(no_size_without_a_scale)
   found = find(made);
   ck_assert_ptr_nonnull(found);
   ck_assert(!found->part[1].sized && strstr(found->part[1].no_size, "too slanted"));
+  free(found);
+  made->measurement.card.sized = false;
+  found = find(made);
+  ck_assert_ptr_nonnull(found);
+  ck_assert(!found->part[1].sized && strstr(found->part[1].no_size, "no true size"));
   free(found);
   clear(made);
 }
