@@ -259,6 +259,7 @@ START_TEST(the_budget_is_explained)
 
   sample_make(&sample);
   char *sheet = sheet_of(&sample, (struct sheet_style){.explain = true});
+  expect_inside(sheet, "In general colour words: dark yellowish brown, by the ISCC-NBS system");
   expect_inside(sheet, "1042 is known to within 1.8 CIEDE2000 (95 %). Where that comes from:\n"
                        "  camera model from the card  80 %");
   expect_inside(sheet, "spread inside the region    20 %");
