@@ -17,9 +17,6 @@ static const double END_SHARE = 0.03, END_LEAST = 4;
 /* Thickest change looked for, over the line's length; thinnest, pixels. */
 static const double THICK_SHARE = 0.8, THIN = 1.0;
 
-/* What a deposit may grade by itself from the line's middle to its end (straight, bowed), in units of colour difference. Our estimate. */
-static const double DRIFT_OWN[2] = {0.5, 0.3};
-
 /* Pixels by which a place is off for reasons the fit can't see: lens, the boundary's own roughness. */
 static const double PLACE_OWN = 0.4;
 
@@ -121,68 +118,6 @@ double edge_mm(const struct measurement *m, const struct edge_line *line, double
   return known ? hypot(x1 - x0, y1 - y0) : (double)NAN;
 }
 
-/* Where a shadow's edge crosses the line and over which part the light is not known. */
-static void find_shadow(const struct measurement *m, struct edge *edge)
-{
-  const struct light_edge *shadow = &m->light.edge;
-  const struct edge_line *line = &edge->line;
-  double c = (line->to.x - line->from.x) / edge->length, s = (line->to.y - line->from.y) / edge->length;
-  double rise = c * shadow->normal.x + s * shadow->normal.y; /* of the distance to the shadow's edge */
-  double start = (line->from.x - shadow->place.x) * shadow->normal.x +
-                 (line->from.y - shadow->place.y) * shadow->normal.y;
-
-  if (!m->light.shadow_edge || fabs(rise) < 1e-3) {
-    return;
-  }
-  double at = -start / rise, reach = shadow->half / fabs(rise);
-  if (at + reach > 0 && at - reach < edge->length) {
-    edge->shadow = true;
-    edge->shadow_from = fmax(at - reach, 0);
-    edge->shadow_to = fmin(at + reach, edge->length);
-    edge->prior.shadow = at > 0 && at < edge->length;
-    edge->prior.shadow_at = at;
-  }
-}
-
-/* Standard deviations in the fit's channels of a sum of the light's terms: weight[row][term] per log gain of R G B. */
-static void spread_of_light(const struct measurement *m, const struct edge *edge,
-                            double weight[3][LIGHT_TERMS], double own, double size[3])
-{
-  struct mat3 covariance = {{{0}}};
-
-  for (int i = 0; i < 9; i++) {
-    for (int t = 0; t < LIGHT_TERMS * LIGHT_TERMS; t++) {
-      covariance.m[i / 3][i % 3] += weight[i / 3][t / LIGHT_TERMS] * weight[i % 3][t % LIGHT_TERMS] *
-                                    m->light.covariance[t / LIGHT_TERMS][t % LIGHT_TERMS];
-    }
-  }
-  covariance = mat3_congruence(mat3_multiply(edge->channels, mat3_diagonal(edge->about)), covariance);
-  for (int k = 0; k < 3; k++) {
-    size[k] = sqrt(fmax(covariance.m[k][k], 0) + own * own);
-  }
-}
-
-/* What the light field's own covariance lets stand along the line: slope, bow, and step at the edge of a shadow. */
-static void make_prior(const struct measurement *m, struct edge *edge)
-{
-  double place[3][3][LIGHT_TERMS], slope[3][LIGHT_TERMS], bow[3][LIGHT_TERMS], step[3][LIGHT_TERMS] = {{0}};
-
-  for (int i = 0; i < 3; i++) {
-    light_jacobian(&m->light, edge_line_at(&edge->line, edge->length * i / 2, 0), place[i]);
-  }
-  for (int row = 0; row < 3; row++) {
-    for (int t = 0; t < LIGHT_TERMS; t++) {
-      bool field = t < LIGHT_STEP_AT; /* smooth, unlike the step at a shadow's edge */
-      slope[row][t] = field ? (place[2][row][t] - place[0][row][t]) / 2 : 0;
-      bow[row][t] = field ? (place[2][row][t] + place[0][row][t]) / 2 - place[1][row][t] : 0;
-    }
-    step[row][LIGHT_STEP_AT + row] = 1;
-  }
-  spread_of_light(m, edge, slope, DRIFT_OWN[0], edge->prior.drift[0]);
-  spread_of_light(m, edge, bow, DRIFT_OWN[1], edge->prior.drift[1]);
-  spread_of_light(m, edge, step, DRIFT_OWN[0], edge->prior.shadow_step);
-}
-
 static struct edge_limits limits_of(const struct edge *edge)
 {
   double end = fmax(END_SHARE * edge->length, END_LEAST);
@@ -208,7 +143,7 @@ static bool fit_line(const struct measurement *m, const struct edge_pixels *pixe
     return false;
   }
   edge_channels_make(m, samples, edge);
-  make_prior(m, edge);
+  edge_prior_make(m, edge);
   edge_samples_convert(edge, samples);
   edge->step = grid.step;
   edge->fit_from = samples->count ? samples->sample[0].at : 0;
@@ -407,6 +342,17 @@ static bool refuse_along(struct error *error)
                    "the line runs along a boundary rather than across it; draw it square to the boundary");
 }
 
+/* What was said of a shadow stays: it is the first of the caveats. */
+static void forget_boundary(struct edge *edge)
+{
+  for (int side = 0; side < 2; side++) {
+    region_clear(&edge->side[side].region);
+    edge->side[side] = (struct edge_side){0};
+  }
+  edge->told = edge->compared = edge->at_most = false;
+  edge->caveats = edge->shadow;
+}
+
 /* What holds for a boundary alone. */
 static bool finish_told(const struct measurement *m, double slant, struct edge *edge, struct error *error)
 {
@@ -421,8 +367,7 @@ static bool finish_told(const struct measurement *m, double slant, struct edge *
     return false;
   }
   if (edge->compared && edge->difference.de00 < fmax(AGREEING * change_size(edge), SIDES_LEAST)) {
-    edge->told = edge->compared = false; /* a patch at the place, and the same deposit on both sides */
-    edge->caveats = edge->shadow;        /* what was said of the shadow stays */
+    forget_boundary(edge); /* a patch at the place, and the same deposit on both sides */
   }
   return true;
 }
@@ -474,7 +419,7 @@ bool edge_measure(const struct measurement *m, const struct edge_line *line, str
     return false;
   }
   edge->half = fmin(fmax(HALF_SHARE * edge->length, EDGE_HALF_LEAST), EDGE_HALF_MOST);
-  find_shadow(m, edge);
+  edge_shadow_find(m, edge);
   samples = malloc(sizeof *samples);
   bool done = samples ? edge_pixels_take(m, line, -2 * edge->half, edge->length + 2 * edge->half, edge->half,
                                          &pixels, error)

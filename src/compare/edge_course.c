@@ -107,15 +107,17 @@ static void find_pocket(const struct course *course, double *deep, double *wide)
     start++;
   }
   for (size_t i = start + 1; start < n && i <= start + n;) {
-    double most = 0;
+    double most = 0, length = 0;
     size_t run = 0;
     do {
+      struct point here = course->trend[(i + run) % n], next = course->trend[(i + run + 1) % n];
       most = fmax(most, fabs(course->off[(i + run) % n]));
+      length += hypot(next.x - here.x, next.y - here.y);
       run++;
     } while (!crosses(course, i + run - 1) && run < n);
     if (most > *deep) {
       *deep = most;
-      *wide = (double)run * course->spacing;
+      *wide = length;
     }
     i += run;
   }

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "compare/edge_whiten.h"
+
 /* Standard deviations between the 10 and the 90 % point of a normal distribution. */
 static const double TEN_TO_NINETY = 2.5631031;
 
@@ -23,13 +25,6 @@ enum { THICKNESSES = 14, ROUNDS = 2, GOLDEN_STEPS = 14, BISECTIONS = 14 };
 
 /* No channel is known better than this, in units of y: codes are whole numbers. */
 static const double VARIANCE_LEAST = 1e-5;
-
-/* A filter that turns noise of one channel into independent numbers of variance 1 (innovations of a first-order process seen
- * through white noise; Kalman 1960, J. Basic Eng. 82, 35-45). */
-struct whitener {
-  double decay[EDGE_SAMPLES_MAX], gain[EDGE_SAMPLES_MAX], scale[EDGE_SAMPLES_MAX];
-  double log_determinant;
-};
 
 struct channel {
   struct whitener whitener;
@@ -92,35 +87,6 @@ static void fill_change(struct work *w, double place, double thick)
   }
 }
 
-static void make_whitener(const struct work *w, struct edge_noise noise, struct whitener *whitener)
-{
-  double spread = noise.slow; /* of the slow part, before the sample is seen */
-
-  whitener->log_determinant = 0;
-  for (size_t i = 0; i < w->count; i++) {
-    double decay = i ? exp(-(w->sample[i].at - w->sample[i - 1].at) / noise.length) : 0;
-    spread = i ? decay * decay * spread + noise.slow * (1 - decay * decay) : noise.slow;
-    double seen = spread + noise.white / w->sample[i].weight;
-    whitener->decay[i] = decay;
-    whitener->gain[i] = spread / seen;
-    whitener->scale[i] = 1 / sqrt(seen);
-    whitener->log_determinant += log(seen);
-    spread *= 1 - whitener->gain[i];
-  }
-}
-
-static void whiten(const struct whitener *whitener, size_t count, const double *in, double *out)
-{
-  double state = 0;
-
-  for (size_t i = 0; i < count; i++) {
-    state *= whitener->decay[i];
-    double news = in[i] - state;
-    out[i] = news * whitener->scale[i];
-    state += whitener->gain[i] * news;
-  }
-}
-
 static double dot(const double *a, const double *b, size_t count)
 {
   double sum = 0;
@@ -180,10 +146,10 @@ static void prepare_channel(struct work *w, int k, struct edge_noise noise)
   for (size_t i = 0; i < w->count; i++) {
     y[i] = w->sample[i].y[k];
   }
-  make_whitener(w, noise, &c->whitener);
-  whiten(&c->whitener, w->count, y, c->y);
+  whitener_make(w->sample, w->count, noise, &c->whitener);
+  whitener_apply(&c->whitener, w->count, y, c->y);
   for (int i = 0; i < SIDES; i++) {
-    whiten(&c->whitener, w->count, w->column[i], c->fixed[i]);
+    whitener_apply(&c->whitener, w->count, w->column[i], c->fixed[i]);
   }
   for (int i = 0; i < SIDES; i++) {
     for (int j = 0; j <= i; j++) {

