@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 #include "base/file.h"
@@ -355,7 +356,7 @@ static bool take_builtin(const char *wanted, struct card_list *list, struct erro
       card_list_clear(list);
       return false;
     }
-    if (wanted && strcmp(wanted, card.name) != 0 && strcmp(wanted, card.layout) != 0) {
+    if (wanted && strcasecmp(wanted, card.name) != 0 && strcasecmp(wanted, card.layout) != 0) {
       card_reference_clear(&card);
     } else if (!append(list, &card, error)) {
       card_list_clear(list);

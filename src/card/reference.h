@@ -63,7 +63,7 @@ struct card_list {
  * card_list_open("chart24"): among the others is a row of greys, which would be found inside that chart too. */
 bool card_list_builtin(struct card_list *list, struct error *error);
 
-/* By name: every built-in edition of a layout ("chart24"), or one edition ("chart24-1976"). Else a card file.
+/* By name, in any case: every built-in edition of a layout ("chart24"), or one edition ("chart24-1976"). Else a card file.
  * ERROR_USAGE "unknown-card" names the cards there are; ERROR_FILE "bad-card" names the line, or the row and the column, at fault. */
 bool card_list_open(const char *name_or_path, struct card_list *list, struct error *error);
 

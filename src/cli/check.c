@@ -36,11 +36,14 @@ static int show(const char *path, const struct measurement *measurement, const v
 
   if (!*json) {
     report_check(measurement, out);
-  } else if (!report_json(measurement, NULL, 0, out, &error)) {
+  } else if (!report_json(measurement, NULL, 0, NULL, out, &error)) {
     return terminal_failure(path, &error);
   }
   return 0;
 }
+
+static const char NO_CARD[] =
+    "no colour card found in the photo; show the whole card, flat, evenly lit and larger, and take another";
 
 static int check_photos(const struct words *words)
 {
@@ -53,7 +56,8 @@ static int check_photos(const struct words *words)
   if (photos_collect(words, stdin, &photos, &error) && card_list_open(CARD_DEFAULT, &cards, &error)) {
     struct measure_options options = {.cards = &cards};
     status = photos_measure(
-        &photos, &(struct photo_use){.options = &options, .json = json, .show = show, .context = &json});
+        &photos, &(struct photo_use){
+                     .options = &options, .json = json, .no_card = NO_CARD, .show = show, .context = &json});
   } else {
     status = terminal_failure(NULL, &error);
   }

@@ -30,9 +30,10 @@ bool commands_unknown(const char *name, struct error *error)
   for (size_t i = 0; i < COMMANDS; i++) {
     names[3 + i] = commands_at(i)->name;
   }
+  const char *nearest = options_nearest(name, names, COMMANDS + 3);
   return error_set(error, ERROR_USAGE, "unknown-command",
-                   "no command is called %.200s; the nearest is %s, and `tawny --help` lists all", name,
-                   options_nearest(name, names, COMMANDS + 3));
+                   "no command is called %.200s; %s%s%s`tawny --help` lists all", name,
+                   nearest ? "the nearest is " : "", nearest ? nearest : "", nearest ? ", and " : "");
 }
 
 int commands_help(const struct command *command)

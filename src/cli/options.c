@@ -42,7 +42,7 @@ const char *options_nearest(const char *word, const char *const *names, size_t c
       best = i;
     }
   }
-  return names[best];
+  return letters_apart(word, names[best]) <= 1 + strlen(word) / 3 ? names[best] : NULL;
 }
 
 static bool unknown_option(const struct command *command, const char *word, size_t length,
@@ -56,10 +56,11 @@ static bool unknown_option(const struct command *command, const char *word, size
     names[count++] = option->name;
   }
   memcpy(name, word, smaller(length, sizeof name - 1));
+  const char *nearest = options_nearest(name + strspn(name, "-"), names, count);
   return error_set(error, ERROR_USAGE, "unknown-option",
-                   "%s has no option %.*s; the nearest is --%s, and `tawny %s --help` lists all",
-                   command->name, (int)smaller(length, 200), word,
-                   options_nearest(name + strspn(name, "-"), names, count), command->name);
+                   "%s has no option %.*s; %s%s%s`tawny %s --help` lists all", command->name,
+                   (int)smaller(length, 200), word, nearest ? "the nearest is --" : "",
+                   nearest ? nearest : "", nearest ? ", and " : "", command->name);
 }
 
 /* Index of the option that `word` (with its hyphens, up to `length`) names, -1 if none. */

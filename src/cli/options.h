@@ -46,7 +46,8 @@ void words_clear(struct words *words);
 /* Adds what `tawny COMMAND --help` says. */
 void options_help(const struct command *command, struct text *out);
 
-/* The entry of `names` that is nearest to `word` by letters to change (Levenshtein 1966). count > 0. */
+/* The entry of `names` that is nearest to `word` by letters to change (Levenshtein 1966); NULL where more than one letter and a third
+ * of the word would have to change, which is no slip of the finger. count > 0. */
 const char *options_nearest(const char *word, const char *const *names, size_t count);
 
 #endif

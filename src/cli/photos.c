@@ -153,6 +153,9 @@ static int measure_one(const struct photo_names *photos, size_t index, const str
   if (!read) {
     return fail_photo(path, use->json, &error);
   }
+  if (use->no_card && !measurement.card_found && strcmp(measurement.card_error.code, "no-card") == 0) {
+    error_set(&measurement.card_error, measurement.card_error.kind, "no-card", "%s", use->no_card);
+  }
   if (!use->json && index > 0) {
     add_rule(path, &out);
   }

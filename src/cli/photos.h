@@ -25,6 +25,8 @@ void photos_clear(struct photo_names *photos);
 struct photo_use {
   const struct measure_options *options;
   bool json;
+  /* What to do where no card is found, in place of the option that says where it is; NULL for commands that have that. */
+  const char *no_card;
   /* Adds to `out`, which goes to standard output when it returns, whatever it returns; gives the exit status of what failed after it has
    * been told. */
   int (*show)(const char *path, const struct measurement *measurement, const void *context, struct text *out);

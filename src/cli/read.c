@@ -85,14 +85,16 @@ static int show(const char *path, const struct measurement *measurement, const v
 {
   const struct request *request = context;
   struct comparison *comparison = NULL;
+  struct mottle_list mottles = {0};
   size_t comparisons = 0;
   struct error error;
-  bool done = compare_measurement(measurement, &comparison, &comparisons, &error);
+  bool done = compare_measurement(measurement, &comparison, &comparisons, &error) &&
+              mottles_find(measurement, &mottles, &error);
 
   if (done && request->json) {
-    done = report_json(measurement, comparison, comparisons, out, &error);
+    done = report_json(measurement, comparison, comparisons, &mottles, out, &error);
   } else if (done) {
-    report_sheet(measurement, comparison, comparisons, request->style, out);
+    report_sheet(measurement, comparison, comparisons, &mottles, request->style, out);
   }
   if (done && measurement->card_found && request->setting.options.regions && measurement->readings == 0) {
     note_no_region(path, request->words->value[OPTION_REGIONS]);
@@ -101,6 +103,7 @@ static int show(const char *path, const struct measurement *measurement, const v
   if (measurement->card_found) {
     status = terminal_graver(status, outputs_write(&request->outputs, measurement));
   }
+  mottle_list_clear(&mottles);
   free(comparison);
   return status;
 }

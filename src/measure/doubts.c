@@ -173,7 +173,9 @@ static void about_outline(struct doubts *doubts, int index, const struct reading
         100 * s->left_out.share, label);
   }
   if (s->lobes > LOBES) {
-    add(doubts, index, "two-colours", "%s holds two colours %.0f CIEDE2000 apart; outline them separately",
+    add(doubts, index, "two-colours",
+        "%s holds two colours %.0f CIEDE2000 apart; see \"Mixed colours\" for what there is of each, or "
+        "outline them separately",
         label, s->lobes);
   }
   if (fmax(fabs(s->drift.v[0]), fmax(fabs(s->drift.v[1]), fabs(s->drift.v[2]))) > DRIFT) {

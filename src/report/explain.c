@@ -62,7 +62,7 @@ static void find_parts(const struct reading *reading, struct part part[BUDGET_CA
 static void explain_reading(const struct reading *reading, struct text *out)
 {
   struct part part[BUDGET_CAUSES];
-  struct text cells = {0};
+  struct text cells = {0}, names = {0};
 
   find_parts(reading, part);
   text_add(out, "\n");
@@ -74,8 +74,12 @@ static void explain_reading(const struct reading *reading, struct text *out)
     text_format(&cells, "\talone it would be ±%.1f\n", part[k].radius);
   }
   plain_table(out, cells.data ? cells.data : "", "lrl");
+  text_format(&names, "%s, by the ISCC-NBS system; the chip's own name is %s",
+              munsell_iscc_nbs_name(reading->munsell), reading->chip->name);
+  plain_paragraph(out, "  In general colour words: ", "    ", names.data ? names.data : "");
   plain_paragraph(out, "  To do better: ", "    ", REMEDY[part[0].cause]);
-  out->failed |= cells.failed;
+  out->failed |= cells.failed || names.failed;
+  text_clear(&names);
   text_clear(&cells);
 }
 

@@ -8,6 +8,7 @@
 #include "munsell/notation.h"
 #include "report/figures.h"
 #include "report/json_write.h"
+#include "report/mixed.h"
 
 static void key_string(struct json_writer *json, const char *key, const char *string)
 {
@@ -267,7 +268,8 @@ static void add_left_out(struct json_writer *json, const struct region_statistic
 
 /* With a basis also the covariance, and what the reading shares with others along it. */
 static void add_reading(struct json_writer *json, const struct measurement *m,
-                        const struct compact_basis *basis, const struct reading *reading)
+                        const struct compact_basis *basis, const struct mottle_list *mottles,
+                        const struct reading *reading)
 {
   const struct region *region = reading->region;
 
@@ -290,15 +292,17 @@ static void add_reading(struct json_writer *json, const struct measurement *m,
     add_nulls(json, (const char *const[]){"lab_covariance", "lab_shared"}, basis ? 2 : 0);
     add_nulls(json, (const char *const[]){"light_gain", "pixels", "left_out"}, 3);
   }
+  report_components(m, mottles, reading, json);
   json_write_close(json, '}');
 }
 
 void report_json_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
 {
-  add_reading(json, m, NULL, reading);
+  add_reading(json, m, NULL, NULL, reading);
 }
 
-static bool add_readings(struct json_writer *json, const struct measurement *m, struct error *error)
+static bool add_readings(struct json_writer *json, const struct measurement *m,
+                         const struct mottle_list *mottles, struct error *error)
 {
   struct compact_basis basis;
 
@@ -308,7 +312,7 @@ static bool add_readings(struct json_writer *json, const struct measurement *m, 
   json_write_key(json, "readings");
   json_write_open(json, '[');
   for (size_t i = 0; i < m->readings; i++) {
-    add_reading(json, m, &basis, &m->reading[i]);
+    add_reading(json, m, &basis, mottles, &m->reading[i]);
   }
   json_write_close(json, ']');
   return true;
@@ -363,13 +367,13 @@ void report_json_head(struct json_writer *json, const struct measurement *measur
 }
 
 bool report_json(const struct measurement *measurement, const struct comparison *comparison,
-                 size_t comparisons, struct text *out, struct error *error)
+                 size_t comparisons, const struct mottle_list *mottles, struct text *out, struct error *error)
 {
   struct json_writer json = {.out = out};
 
   json_write_open(&json, '{');
   report_json_head(&json, measurement);
-  if (!add_readings(&json, measurement, error)) {
+  if (!add_readings(&json, measurement, mottles, error)) {
     return false;
   }
   add_differences(&json, measurement, comparison, comparisons);

@@ -4,17 +4,18 @@
 #define TAWNY_REPORT_JSON_H
 
 #include "base/text.h"
-#include "compare/compare.h"
+#include "compare/mottle.h"
 #include "report/json_write.h"
 
 /* Adds the object and a line feed. Numbers carry as many decimals as their unit deserves; what is missing is null. */
 bool report_json(const struct measurement *measurement, const struct comparison *comparison,
-                 size_t comparisons, struct text *out, struct error *error);
+                 size_t comparisons, const struct mottle_list *mottles, struct text *out,
+                 struct error *error);
 
 /* Inside an open object: the keys program, photo, card, verdict and warnings, which every report of a photo has. */
 void report_json_head(struct json_writer *json, const struct measurement *measurement);
 
-/* A reading as an object; and a failure as the key "error". */
+/* A reading as an object, whose mottles nobody has looked for; and a failure as the key "error". */
 void report_json_reading(struct json_writer *json, const struct measurement *measurement,
                          const struct reading *reading);
 void report_json_error(struct json_writer *json, const struct error *error);

@@ -9,6 +9,7 @@
 #include "report/font.h"
 
 enum { LONGEST = 2400, SMALL = 600, DOT_LONGEST = 600 };
+enum { LABEL_ROWS = 12 }; /* places tried above an outline, and below */
 
 static const double READ_SHARE = 0.6; /* of a patch's side, as card/patches.h reads it */
 static const struct overlay_colour DARK = {20, 20, 20}, LIGHT = {255, 255, 255}, CARD = {255, 220, 60},
@@ -165,17 +166,27 @@ static void glyph(struct overlay *overlay, char character, int left, int top, in
   }
 }
 
+/* The plate of a text with its middle at (x, y) of the canvas, moved so that it stays on the canvas. */
+static struct overlay_label plate_box(const struct overlay *overlay, const char *text, double x, double y,
+                                      int dot)
+{
+  int width = ((int)font_length(text) * FONT_ADVANCE + 1) * dot, height = (FONT_HEIGHT + 2) * dot;
+  int left = isfinite(x) ? (int)fmax(fmin(x - width / 2.0, overlay->canvas.width - width), 0) : 0;
+  int top = isfinite(y) ? (int)fmax(fmin(y - height / 2.0, overlay->canvas.height - height), 0) : 0;
+
+  return (struct overlay_label){left, top, left + width, top + height};
+}
+
 /* Text on a dark plate (none for letters of no size), its middle at (x, y) of the canvas, moved so that the plate stays on the canvas. */
 static void plate(struct overlay *overlay, const char *text, double x, double y, int dot,
                   struct overlay_colour colour)
 {
-  int width = ((int)font_length(text) * FONT_ADVANCE + 1) * dot, height = (FONT_HEIGHT + 2) * dot;
+  struct overlay_label box = plate_box(overlay, text, x, y, dot);
+  int width = box.right - box.left, height = box.bottom - box.top, left = box.left, top = box.top;
 
   if (!isfinite(x) || !isfinite(y) || width <= dot || dot <= 0) {
     return;
   }
-  int left = (int)fmax(fmin(x - width / 2.0, overlay->canvas.width - width), 0);
-  int top = (int)fmax(fmin(y - height / 2.0, overlay->canvas.height - height), 0);
   for (int v = 0; v < height; v++) {
     for (int u = 0; u < width; u++) {
       blend(overlay, left + u, top + v, DARK, 0.75);
@@ -272,10 +283,40 @@ void overlay_card(struct overlay *overlay, const struct card_reference *card, co
   }
 }
 
+static bool is_free(const struct overlay *overlay, struct overlay_label box)
+{
+  for (size_t i = 0; i < overlay->labels; i++) {
+    const struct overlay_label *other = &overlay->label[i];
+    if (box.left < other->right && other->left < box.right && box.top < other->bottom &&
+        other->top < box.bottom) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/* Draws a label in the first free place: above `top`, below `bottom`, then row by row further off; above where none is free. */
+static void label_outline(struct overlay *overlay, const char *label, double x, double top, double bottom,
+                          struct overlay_colour colour)
+{
+  double off = (FONT_HEIGHT / 2.0 + 2) * overlay->dot, row = (FONT_HEIGHT + 3) * overlay->dot, y = top - off;
+  bool found = false;
+
+  for (int k = 0; !found && k < 2 * LABEL_ROWS; k++) {
+    double at = k % 2 ? bottom + off + row * (k / 2) : top - off - row * (k / 2);
+    found = is_free(overlay, plate_box(overlay, label, x, at, overlay->dot));
+    y = found ? at : y;
+  }
+  plate(overlay, label, x, y, overlay->dot, colour);
+  if (overlay->labels < OVERLAY_LABELS) {
+    overlay->label[overlay->labels++] = plate_box(overlay, label, x, y, overlay->dot);
+  }
+}
+
 void overlay_outline(struct overlay *overlay, const struct point *place, size_t count, const char *label,
                      struct overlay_colour colour)
 {
-  double top = INFINITY, left = INFINITY, right = -INFINITY;
+  double top = INFINITY, bottom = -INFINITY, left = INFINITY, right = -INFINITY;
 
   if (count == 0) {
     return;
@@ -284,11 +325,11 @@ void overlay_outline(struct overlay *overlay, const struct point *place, size_t 
   for (size_t i = 0; i < count; i++) {
     struct point p = on_canvas(overlay, place[i]);
     top = fmin(top, p.y);
+    bottom = fmax(bottom, p.y);
     left = fmin(left, p.x);
     right = fmax(right, p.x);
   }
-  plate(overlay, label, (left + right) / 2, top - (FONT_HEIGHT / 2.0 + 2) * overlay->dot, overlay->dot,
-        colour);
+  label_outline(overlay, label, (left + right) / 2, top, bottom, colour);
 }
 
 struct overlay_colour overlay_cycle(size_t index)

@@ -11,10 +11,20 @@ struct overlay_colour {
   uint8_t red, green, blue;
 };
 
+/* Where a label's plate lies on the canvas. */
+struct overlay_label {
+  int left, top, right, bottom; /* left <= x < right */
+};
+
+enum { OVERLAY_LABELS = 128 };
+
 struct overlay {
   struct image canvas; /* owned; 8 bits a code, the photo's own profile: ready for image_write()          */
   double scale;        /* pixels of the canvas to one of the photo                                        */
   int dot;             /* pixels of a letter's dot; lines are as thick                                    */
+  struct overlay_label
+      label[OVERLAY_LABELS]; /* of outlines drawn so far, which later ones keep clear of      */
+  size_t labels;
 };
 
 /* A copy of the photo, made smaller so that its longer side is at most 2400 pixels; a photo under 600 pixels is made larger by a
@@ -26,7 +36,8 @@ bool overlay_begin(const struct image *photo, struct overlay *overlay, struct er
 void overlay_card(struct overlay *overlay, const struct card_reference *card, const struct card_pose *pose,
                   const struct card_patches *patches);
 
-/* A closed outline through places of the photo, with its label above it. Parts outside the frame are cut off. */
+/* A closed outline through places of the photo, with its label above it, or below or further off where another label lies
+ * there. Parts outside the frame are cut off. */
 void overlay_outline(struct overlay *overlay, const struct point *place, size_t count, const char *label,
                      struct overlay_colour colour);
 

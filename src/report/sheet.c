@@ -9,6 +9,7 @@
 #include "report/card.h"
 #include "report/explain.h"
 #include "report/figures.h"
+#include "report/mixed.h"
 #include "report/plain.h"
 
 static const char SURROUNDING[] = "surrounding deposit";
@@ -20,6 +21,7 @@ struct page {
   const struct measurement *measurement;
   const struct comparison *comparison;
   size_t comparisons;
+  const struct mottle_list *mottles;
   struct sheet_style style;
   struct text *out;
 };
@@ -306,9 +308,10 @@ static void add_no_regions(struct text *out)
 }
 
 void report_sheet(const struct measurement *measurement, const struct comparison *comparison,
-                  size_t comparisons, struct sheet_style style, struct text *out)
+                  size_t comparisons, const struct mottle_list *mottles, struct sheet_style style,
+                  struct text *out)
 {
-  struct page page = {measurement, comparison, comparisons, style, out};
+  struct page page = {measurement, comparison, comparisons, mottles, style, out};
 
   for (size_t i = 0; i < measurement->readings; i++) {
     add_line(&page, i);
@@ -320,6 +323,7 @@ void report_sheet(const struct measurement *measurement, const struct comparison
     add_notations(&page);
     add_colours(&page);
     add_differences(&page);
+    report_mixed(measurement, page.mottles, out);
   }
   if (style.explain) {
     report_explain(measurement, out);

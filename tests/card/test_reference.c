@@ -112,6 +112,18 @@ START_TEST(published_sets_agree_within_what_is_known)
 }
 END_TEST
 
+START_TEST(names_in_any_case)
+{
+  open_list("Chart24");
+  ck_assert_uint_eq(list.count, EDITIONS);
+  close_list();
+  open_list("CHART24-Ohta");
+  ck_assert_uint_eq(list.count, 1);
+  ck_assert_str_eq(list.card[0].name, "chart24-ohta");
+  close_list();
+}
+END_TEST
+
 /* Second way to the greys: their notations and ASTM D1535, against the published x, y, Y. */
 START_TEST(grey_scale_agrees_with_the_chart_of_1976)
 {
@@ -350,6 +362,7 @@ int main(void)
   tcase_add_test(cases, corners_are_dark_skin_bluish_green_black_white);
   tcase_add_test(cases, the_last_row_is_grey_and_no_other_patch);
   tcase_add_test(cases, published_sets_agree_within_what_is_known);
+  tcase_add_test(cases, names_in_any_case);
   tcase_add_test(cases, grey_scale_agrees_with_the_chart_of_1976);
   tcase_add_test(cases, corners_of_a_single_row_are_its_outer_corners);
   tcase_add_test(cases, builtin_list_holds_all);

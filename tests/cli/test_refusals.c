@@ -173,6 +173,7 @@ static const struct {
   const char *said;
 } REFUSED[] = {
     {"read bare.png" WRITE, 1, "bare.png: no colour card found in the photo"},
+    {"check bare.png", 1, "bare.png: no colour card found in the photo; show the whole card"},
     {"read cut.png" WRITE, 1, "cut.png: the card is cut off by the frame"},
     {"read mirrored.png" WRITE, 1, "mirrored.png: the card appears mirrored"},
     {"check mirrored.png", 1, "mirrored.png: the card appears mirrored"},

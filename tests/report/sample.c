@@ -150,6 +150,30 @@ void sample_make(struct sample *s)
   m->readings = SAMPLE_REGIONS;
 }
 
+void sample_mottle(struct sample *s)
+{
+  struct mottle_part *part = s->mottled.part;
+
+  for (int k = 0; k < 3; k++) {
+    part[k].reading = s->reading[k];
+  }
+  part[0].share = (struct mottle_figure){0.72, 0.64, 0.79};
+  part[0].no_size = "it is what the others lie in";
+  part[1].share = (struct mottle_figure){0.234, 0.18, 0.29};
+  part[1].lumps = 31;
+  part[1].sized = true;
+  part[1].size = (struct mottle_figure){4.06, 3.5, 4.94};
+  part[1].least = 1.25;
+  part[1].contrast = CONTRAST_PROMINENT;
+  part[1].difference = (struct difference){.de00 = 18.25, .uncertainty = 1.5, .apart = true};
+  part[2].share = (struct mottle_figure){0.046, 0.02, 0.09};
+  part[2].lumps = 5;
+  part[2].no_size = "the card's plane gives no scale so far from the card; lay the card beside the region";
+  part[2].difference = (struct difference){.de00 = 9, .uncertainty = 2, .apart = true};
+  s->mottled.parts = 3;
+  s->mottles = (struct mottle_list){&s->mottled, 1};
+}
+
 void sample_without_card(struct sample *s)
 {
   struct measurement *m = &s->measurement;

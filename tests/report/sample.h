@@ -3,7 +3,7 @@
 #ifndef TAWNY_TESTS_REPORT_SAMPLE_H
 #define TAWNY_TESTS_REPORT_SAMPLE_H
 
-#include "compare/compare.h"
+#include "compare/mottle.h"
 
 enum { SAMPLE_REGIONS = 4, SAMPLE_PAIRS = 3, SAMPLE_PATCHES = 3, SAMPLE_CAVEATS = 2 };
 
@@ -17,10 +17,15 @@ struct sample {
   struct profile_sample card_sample[SAMPLE_PATCHES];
   struct card_patch_view view[SAMPLE_PATCHES];
   struct caveat caveat[SAMPLE_CAVEATS];
+  struct mottles mottled; /* of 1042; not in `mottles` unless a test puts it there */
+  struct mottle_list mottles;
 };
 
 /* 1042 moist, touching 1043 moist (apart, distinct) and 1044 dry (apart, faint); 1043 and 1044 not told apart; 1045 outside. */
 void sample_make(struct sample *sample);
+
+/* 1042 has red mottles with a size and gray ones without: lists them in `mottles`. */
+void sample_mottle(struct sample *sample);
 
 /* The same photo without a card. */
 void sample_without_card(struct sample *sample);

@@ -28,7 +28,7 @@ static json_t *json_of(const struct sample *sample, size_t pairs)
   struct text text = {0};
   struct error error;
 
-  ck_assert(report_json(&sample->measurement, sample->pair, pairs, &text, &error));
+  ck_assert(report_json(&sample->measurement, sample->pair, pairs, &sample->mottles, &text, &error));
   return parse(&text);
 }
 
@@ -113,6 +113,8 @@ static const struct {
     {"readings.0.left_out.shadow", JSON_REAL},
     {"readings.0.left_out.specks", JSON_REAL},
     {"readings.0.left_out.clipped", JSON_REAL},
+    {"readings.0.components", JSON_ARRAY},
+    {"readings.3.components", JSON_NULL},
     {"readings.3.error.code", JSON_STRING},
     {"readings.3.error.text", JSON_STRING},
     {"readings.3.pixels", JSON_NULL},
@@ -227,6 +229,65 @@ START_TEST(words_are_what_was_measured)
   const char *word = json_string_value(at(root, WORD[_i].path));
   ck_assert_msg(word && strcmp(word, WORD[_i].word) == 0, "%s is %s, not %s", WORD[_i].path,
                 word ? word : "no word", WORD[_i].word);
+  json_decref(root);
+}
+END_TEST
+
+/* Of a region with mottles: each key of a component, null where there is nothing to say. */
+static const struct {
+  const char *path;
+  json_type type;
+} COMPONENT[] = {
+    {"0.lab_d50.2", JSON_REAL},
+    {"0.notation", JSON_STRING},
+    {"0.chip", JSON_STRING},
+    {"0.name", JSON_STRING},
+    {"0.uncertainty", JSON_REAL},
+    {"0.share", JSON_REAL},
+    {"0.share_95.1", JSON_REAL},
+    {"0.abundance.usda", JSON_NULL},
+    {"0.abundance.fao", JSON_NULL},
+    {"0.lumps", JSON_NULL},
+    {"0.size_mm", JSON_NULL},
+    {"0.size.usda", JSON_NULL},
+    {"0.no_size", JSON_STRING},
+    {"0.contrast", JSON_NULL},
+    {"0.de00", JSON_NULL},
+    {"0.de00_uncertainty", JSON_NULL},
+    {"1.abundance.usda", JSON_STRING},
+    {"1.abundance.fao", JSON_STRING},
+    {"1.lumps", JSON_INTEGER},
+    {"1.size_mm", JSON_REAL},
+    {"1.size_mm_95.1", JSON_REAL},
+    {"1.size.usda", JSON_STRING},
+    {"1.size.fao", JSON_STRING},
+    {"1.smallest_seen_mm", JSON_REAL},
+    {"1.no_size", JSON_NULL},
+    {"1.contrast", JSON_STRING},
+    {"1.de00", JSON_REAL},
+    {"1.de00_uncertainty", JSON_REAL},
+    {"2.size_mm", JSON_NULL},
+    {"2.size_mm_95", JSON_NULL},
+    {"2.smallest_seen_mm", JSON_NULL},
+    {"2.no_size", JSON_STRING},
+};
+
+START_TEST(components_of_a_mottled_region)
+{
+  struct sample sample;
+  char path[64];
+
+  sample_make(&sample);
+  sample_mottle(&sample);
+  json_t *root = json_of(&sample, 0);
+  snprintf(path, sizeof path, "readings.0.components.%s", COMPONENT[_i].path);
+  json_t *value = at(root, path);
+  ck_assert_msg(value != NULL, "%s is missing", path);
+  ck_assert_msg(json_typeof(value) == COMPONENT[_i].type, "%s has type %d", path, json_typeof(value));
+  ck_assert_uint_eq(json_array_size(at(root, "readings.0.components")), 3);
+  ck_assert_uint_eq(json_array_size(at(root, "readings.1.components")), 0);
+  ck_assert_str_eq(json_string_value(at(root, "readings.0.components.1.size.fao")), "fine");
+  ck_assert(fabs(json_number_value(at(root, "readings.0.components.1.share_95.0")) - 0.18) < 0.00005);
   json_decref(root);
 }
 END_TEST
@@ -354,6 +415,7 @@ int main(void)
   tcase_add_loop_test(tcase, words_are_what_was_measured, 0, count(sizeof WORD, sizeof *WORD));
   tcase_add_loop_test(tcase, any_file_name_gives_good_json, 0, count(sizeof NAME, sizeof *NAME));
   tcase_add_loop_test(tcase, numbers_print_alike_everywhere, 0, count(sizeof PRINTED, sizeof *PRINTED));
+  tcase_add_loop_test(tcase, components_of_a_mottled_region, 0, count(sizeof COMPONENT, sizeof *COMPONENT));
   tcase_add_test(tcase, only_what_was_used_is_not_left_out);
   tcase_add_test(tcase, without_a_card_the_reason_stands_in_its_place);
   tcase_add_test(tcase, a_photo_that_failed_says_why);

@@ -102,6 +102,31 @@ START_TEST(outline_goes_through_its_places_and_leaves_its_inside)
 END_TEST
 
 /* Shapes beyond the frame, of no size or of no number draw what lies inside and nothing else; the sanitizers watch. */
+/* Narrow regions side by side, with labels wider than they are. */
+START_TEST(labels_keep_clear_of_each_other)
+{
+  struct image photo = {.width = 900, .height = 700, .bits = 8, .codes = calloc(3, 900 * 700)};
+  struct overlay overlay;
+
+  ck_assert(photo.codes && overlay_begin(&photo, &overlay, &error));
+  for (int i = 0; i < 12; i++) {
+    double x = 300 + 25.0 * i;
+    struct point place[4] = {{x, 200}, {x + 20, 200}, {x + 20, 400}, {x, 400}};
+    overlay_outline(&overlay, place, 4, "1042-upper: 10YR 4/3", overlay_cycle((size_t)i));
+  }
+  ck_assert_uint_eq(overlay.labels, 12);
+  for (size_t i = 0; i < overlay.labels; i++) {
+    for (size_t j = 0; j < i; j++) {
+      const struct overlay_label *a = &overlay.label[i], *b = &overlay.label[j];
+      ck_assert_msg(a->right <= b->left || b->right <= a->left || a->bottom <= b->top || b->bottom <= a->top,
+                    "labels %zu and %zu", i, j);
+    }
+  }
+  overlay_clear(&overlay);
+  image_clear(&photo);
+}
+END_TEST
+
 START_TEST(odd_outlines_do_no_harm)
 {
   static const struct point place[][4] = {{{-5000, -5000}, {9000, -20}, {9000, 9000}, {-10, 700}},
@@ -204,6 +229,7 @@ int main(void)
   tcase_add_loop_test(cases, canvas_is_at_most_2400_pixels_long, 0, 7);
   tcase_add_test(cases, smaller_pixels_are_means_and_the_profile_stays);
   tcase_add_test(cases, outline_goes_through_its_places_and_leaves_its_inside);
+  tcase_add_test(cases, labels_keep_clear_of_each_other);
   tcase_add_test(cases, odd_outlines_do_no_harm);
   tcase_add_test(cases, patches_left_out_are_crossed);
   tcase_add_test(cases, letters_differ_and_fill_their_box);

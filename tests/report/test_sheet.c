@@ -14,8 +14,8 @@ static char *sheet_of(const struct sample *sample, struct sheet_style style)
 {
   struct text text = {0};
 
-  report_sheet(&sample->measurement, sample->pair, sample->measurement.readings ? SAMPLE_PAIRS : 0, style,
-               &text);
+  report_sheet(&sample->measurement, sample->pair, sample->measurement.readings ? SAMPLE_PAIRS : 0,
+               &sample->mottles, style, &text);
   ck_assert(!text.failed && text.data);
   return text.data;
 }
@@ -259,6 +259,7 @@ START_TEST(the_budget_is_explained)
 
   sample_make(&sample);
   char *sheet = sheet_of(&sample, (struct sheet_style){.explain = true});
+  expect_inside(sheet, "In general colour words: dark yellowish brown, by the ISCC-NBS system");
   expect_inside(sheet, "1042 is known to within 1.8 CIEDE2000 (95 %). Where that comes from:\n"
                        "  camera model from the card  80 %");
   expect_inside(sheet, "spread inside the region    20 %");
@@ -308,6 +309,32 @@ START_TEST(no_region_measured_is_unfit)
 }
 END_TEST
 
+START_TEST(mixed_colours_in_words_of_the_trade)
+{
+  struct sample sample;
+
+  sample_make(&sample);
+  char *sheet = plain_sheet(&sample);
+  ck_assert_ptr_null(strstr(sheet, "Mixed colours"));
+  free(sheet);
+  sample_mottle(&sample);
+  sheet = plain_sheet(&sample);
+  expect_inside(sheet, "\nMixed colours: share of the area (95 %), median size, contrast of the chips\n"
+                       "  1042: 10YR 3/3 dark brown (72 %), with\n"
+                       "    many (23 %, 18 to 29) medium (4.1 mm, 3.5 to 4.9) prominent mottles 10YR 5/4 ");
+  expect_inside(sheet,
+                "CIEDE2000 18.2 ±1.5; FAO 2006: many, fine; lumps below 1.2 mm are not seen\n"
+                "    common (5 %, 2 to 9) faint mottles N 5/ gray; CIEDE2000 9.0 ±2.0; FAO 2006: few; ");
+  expect_inside(sheet, "no scale so far");
+  free(sheet);
+  sample.mottled.part[1].share.value = 0.45;
+  sheet = plain_sheet(&sample);
+  expect_inside(sheet, "prominent lumps 10YR 5/4");
+  expect_inside(sheet, "FAO 2006: abundant");
+  free(sheet);
+}
+END_TEST
+
 START_TEST(of_many_pairs_only_those_that_touch_are_listed)
 {
   struct sample sample;
@@ -318,7 +345,7 @@ START_TEST(of_many_pairs_only_those_that_touch_are_listed)
   for (int i = 0; i < 100; i++) {
     many[i] = sample.pair[i == 0 ? 0 : 2];
   }
-  report_sheet(&sample.measurement, many, 100, (struct sheet_style){false, false}, &text);
+  report_sheet(&sample.measurement, many, 100, &sample.mottles, (struct sheet_style){false, false}, &text);
   expect_inside(text.data, "99 pairs that do not touch are not listed here");
   ck_assert(strstr(text.data, "not told apart by this photo") == NULL);
   text_clear(&text);
@@ -395,6 +422,7 @@ int main(void)
   tcase_add_test(tcase, the_card_alone_is_said_to_be_read_alone);
   tcase_add_test(tcase, without_a_card_nothing_is_read);
   tcase_add_test(tcase, no_region_measured_is_unfit);
+  tcase_add_test(tcase, mixed_colours_in_words_of_the_trade);
   tcase_add_test(tcase, of_many_pairs_only_those_that_touch_are_listed);
   tcase_add_test(tcase, check_says_how_card_and_light_are_seen);
   tcase_add_loop_test(tcase, check_says_what_to_do, 0, 3);

@@ -322,6 +322,7 @@ static void paint(struct canvas *canvas, float *work, uint8_t *rgb)
   make_materials(canvas);
   bound_card(canvas);
   texture_paint_deposits(scene, canvas->map);
+  texture_paint_lumps(scene, canvas->map);
   texture_paint_inclusions(scene, canvas->map);
   expose(canvas);
   if (scene->camera.blur > 0) {

@@ -61,6 +61,13 @@ struct scene_deposit {
   char context[24], find[24], zone[24], role[24];
 };
 
+/* Lumps of one deposit's soil strewn in another: mottles, mixed fills. */
+struct scene_lumps {
+  int in, of;    /* deposits; `of` may have no outline of its own                                       */
+  double share;  /* of the area that is `of`, over faces of this kind; 0 none                           */
+  double pixels; /* median diameter                                                                     */
+};
+
 struct scene_region {
   char label[32];
   int deposit; /* whose reflectance is the truth                                                         */
@@ -130,6 +137,7 @@ struct scene {
   struct scene_card card;
   struct scene_deposit deposit[SCENE_DEPOSITS_MAX];
   int deposits;
+  struct scene_lumps lumps;
   struct scene_boundary boundary;
   struct scene_line line; /* of scene_random_edge()                                              */
   struct scene_region region[SCENE_REGIONS_MAX];

@@ -147,3 +147,60 @@ void texture_paint_inclusions(const struct scene *scene, uint8_t *map)
     }
   }
 }
+
+/* An uneven blot: the radius waves with the angle. */
+struct blot {
+  double x, y, radius, wave[2];
+};
+
+static void paint_blot(const struct scene *scene, uint8_t *map, const struct blot *b)
+{
+  double reach = 1.3 * b->radius;
+  int left = (int)fmax(b->x - reach, 0), right = (int)fmin(b->x + reach + 1, scene->width - 1);
+  int top = (int)fmax(b->y - reach, 0), bottom = (int)fmin(b->y + reach + 1, scene->height - 1);
+
+  for (int y = top; y <= bottom; y++) {
+    for (int x = left; x <= right; x++) {
+      double dx = x + 0.5 - b->x, dy = y + 0.5 - b->y, angle = atan2(dy, dx);
+      double rim = b->radius * (1 + 0.14 * sin(2 * angle + b->wave[0]) + 0.1 * sin(3 * angle + b->wave[1]));
+      uint8_t *at = map + (size_t)y * (size_t)scene->width + (size_t)x;
+      if (dx * dx + dy * dy <= rim * rim && *at == scene->lumps.in) {
+        *at = (uint8_t)scene->lumps.of;
+      }
+    }
+  }
+}
+
+/* Counts events of an even process until time runs out. */
+static int poisson(double mean, struct random *random)
+{
+  int count = 0;
+
+  for (double time = -log(1 - random_unit(random)); time < mean; time -= log(1 - random_unit(random))) {
+    count++;
+  }
+  return count;
+}
+
+/* Blots overlap at random: their share is 1 - exp(-number x mean area / area). The waves add (0.14^2 + 0.1^2) / 2 to a blot's
+ * area, the spread of sizes exp(2 0.35^2). Middles lie also beyond the frame. */
+void texture_paint_lumps(const struct scene *scene, uint8_t *map)
+{
+  const struct scene_lumps *lumps = &scene->lumps;
+  const double deviation = 0.35, margin = 2 * lumps->pixels;
+  struct random random = random_start(scene->seed ^ 0x6c756d7073u);
+
+  if (lumps->share <= 0) {
+    return;
+  }
+  double blot = 3.14159265 / 4 * lumps->pixels * lumps->pixels * exp(2 * deviation * deviation) * 1.0148;
+  double area = (scene->width + 2 * margin) * (scene->height + 2 * margin);
+  int count = poisson(-log(1 - lumps->share) * area / blot, &random);
+  for (int i = 0; i < count; i++) {
+    struct blot b = {random_between(&random, -margin, scene->width + margin),
+                     random_between(&random, -margin, scene->height + margin),
+                     lumps->pixels / 2 * exp(deviation * random_normal(&random)),
+                     {random_between(&random, 0, 6.2832), random_between(&random, 0, 6.2832)}};
+    paint_blot(scene, map, &b);
+  }
+}

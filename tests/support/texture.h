@@ -23,4 +23,8 @@ void texture_paint_deposits(const struct scene *scene, uint8_t *map);
 enum { TEXTURE_INCLUSION = 64, TEXTURE_KINDS = 6 };
 void texture_paint_inclusions(const struct scene *scene, uint8_t *map);
 
+/* Paints scene->lumps: blots at random places, each over what is `in`, diameters lognormal about the median with a deviation of
+ * 0.35. Their number is a Poisson variable, so that the share is met over many seeds, not in each picture. */
+void texture_paint_lumps(const struct scene *scene, uint8_t *map);
+
 #endif
