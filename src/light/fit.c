@@ -265,14 +265,20 @@ static void hand_over(const struct channel channel[3], struct light *light)
 }
 
 /* The tone curve that made light of codes is not known better than this at the levels of dark deposits; an error of its slope
- * scales all log gains alike. */
-static const double SLOPE_OF_TONE = 0.1;
+ * scales all log gains alike. A step is taken by light and dark deposits alike and is off by less: on rendered photos 0.03 to
+ * 0.06 of itself. */
+static const double SLOPE_OF_TONE = 0.1, SLOPE_AT_STEP = 0.06;
 
 static void widen_by_tone(struct light *light)
 {
+  double off[LIGHT_TERMS];
+
+  for (int i = 0; i < LIGHT_TERMS; i++) {
+    off[i] = (i < LIGHT_STEP_AT ? SLOPE_OF_TONE : SLOPE_AT_STEP) * light->term[i];
+  }
   for (int i = 0; i < LIGHT_TERMS; i++) {
     for (int j = 0; j < LIGHT_TERMS; j++) {
-      light->covariance[i][j] += SLOPE_OF_TONE * SLOPE_OF_TONE * light->term[i] * light->term[j];
+      light->covariance[i][j] += off[i] * off[j];
     }
   }
 }
