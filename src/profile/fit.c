@@ -19,7 +19,9 @@ static const double FREEDOM = 4; /* of the Student-t                            
 static const double SCATTER_LEAST =
     1;                         /* a card is not taken to be better than its tolerance                     */
 static const double FAR2 = 30; /* chi-squared of 3: beyond it a patch is named and left out               */
-static const double GAIN = 2;  /* log predictive density that more freedom must gain                  */
+/* Log predictive density that more freedom must gain. Where the light over the card is free, a deviant patch or two may ask for
+ * light that is not there. */
+static const double GAIN_BEND = 2, GAIN_UNEVEN = 6;
 /* A card in use may be this much further off than its tolerance. */
 static const double WORN = 1.5;
 enum { ROUNDS = 8, FREE_PATCHES = 15 };
@@ -166,8 +168,8 @@ static void allow_bend(struct fit *fit)
 }
 
 /* Fits with more allowed; goes back unless the patches predict each other better so. */
-static bool try_more(struct fit *fit, void (*allow)(struct fit *fit), struct fit_verdict *verdict,
-                     struct error *error)
+static bool try_more(struct fit *fit, void (*allow)(struct fit *fit), double gain,
+                     struct fit_verdict *verdict, struct error *error)
 {
   double plain_evidence = fit_evidence(fit, verdict);
   struct fit plain = *fit;
@@ -180,7 +182,7 @@ static bool try_more(struct fit *fit, void (*allow)(struct fit *fit), struct fit
   memcpy(patches, fit->patch, fit->count * sizeof *patches);
   allow(fit);
   done = settle(fit, verdict, error);
-  if (done && fit_evidence(fit, verdict) < plain_evidence + GAIN) {
+  if (done && fit_evidence(fit, verdict) < plain_evidence + gain) {
     memcpy(fit->patch, patches, fit->count * sizeof *patches);
     plain.patch = fit->patch;
     plain.covariance = fit->covariance;
@@ -272,6 +274,21 @@ static bool enough(const struct profile_sample *samples, size_t count)
   return used >= 4 || light_greys >= 1;
 }
 
+/* Second order of place less its mean: light that bulges over the card leaves the card's mean where it was. */
+static void centre_second(struct fit *fit)
+{
+  struct vec3 mean = {{0}};
+
+  for (size_t i = 0; i < fit->count; i++) {
+    struct fit_patch *patch = &fit->patch[i];
+    patch->second = (struct vec3){{patch->x * patch->x, patch->x * patch->y, patch->y * patch->y}};
+    mean = vec3_add(mean, vec3_scale(patch->second, 1 / (double)fit->count));
+  }
+  for (size_t i = 0; i < fit->count; i++) {
+    fit->patch[i].second = vec3_subtract(fit->patch[i].second, mean);
+  }
+}
+
 static bool prepare(struct fit *fit, const struct encoding *encoding, double slope,
                     const struct profile_sample *samples, size_t count, struct error *error)
 {
@@ -298,6 +315,7 @@ static bool prepare(struct fit *fit, const struct encoding *encoding, double slo
       fit->patch[fit->count++] = patch_of(&samples[i], i, middle, half);
     }
   }
+  centre_second(fit);
   return start(fit, error);
 }
 
@@ -408,8 +426,8 @@ bool profile_fit(const struct encoding *encoding, double slope, struct profile_s
   }
   if (!prepare(&fit, encoding, slope, samples, count, error) ||
       !settle_without_deviants(&fit, verdict, samples, error) ||
-      (fit.count >= FREE_PATCHES &&
-       (!try_more(&fit, allow_uneven, verdict, error) || !try_more(&fit, allow_bend, verdict, error)))) {
+      (fit.count >= FREE_PATCHES && (!try_more(&fit, allow_uneven, GAIN_UNEVEN, verdict, error) ||
+                                     !try_more(&fit, allow_bend, GAIN_BEND, verdict, error)))) {
     goto end;
   }
   profile->encoding = *encoding;

@@ -28,6 +28,7 @@ struct fit_patch {
   struct vec3 linear, gain;
   struct mat3 noise;     /* of `linear` */
   double x, y;           /* place, half widths of the card from its middle                    */
+  struct vec3 second;    /* x^2, x y, y^2, each less its mean over the patches that take part      */
   struct vec3 reference; /* Lab */
   struct pigment pigment;
   struct mat3 from_units; /* CIEDE2000 units to Lab at the reference: r r' = inverse metric      */

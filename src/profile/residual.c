@@ -37,7 +37,8 @@ static struct vec3 evening(const double *x, const struct fit_patch *patch)
 {
   const double *slope = x + FIT_SLOPE, *more = x + FIT_UNEVEN;
   double px = patch->x, py = patch->y;
-  double all = slope[0] * px + slope[1] * py + more[0] * px * px + more[1] * px * py + more[2] * py * py;
+  double all = slope[0] * px + slope[1] * py + more[0] * patch->second.v[0] + more[1] * patch->second.v[1] +
+               more[2] * patch->second.v[2];
 
   return (struct vec3){
       {exp(-all - more[3] * px - more[4] * py), exp(-all), exp(-all - more[5] * px - more[6] * py)}};

@@ -56,8 +56,8 @@ START_TEST(patches_lie_where_the_others_expect_them)
 }
 END_TEST
 
-/* A lamp close by, redder than the rest: 12 % more light at the short sides of the card, which nobody told of. Soils lie at its
- * middle. */
+/* A lamp close by, redder than the rest: 12 % more light at the short sides of the card than in its middle, which nobody told of.
+ * Soils have the card's mean light. */
 START_TEST(light_that_bulges_over_the_card_is_seen)
 {
   struct shot even, shot;
@@ -66,7 +66,8 @@ START_TEST(light_that_bulges_over_the_card_is_seen)
   shot = even;
   for (int i = 0; i < PATCHES; i++) {
     double x = (i % 6 - 2.5) / 2.5;
-    struct vec3 gain = {{exp(0.12 * x * x + 0.03 * x), exp(0.12 * x * x), exp(0.12 * x * x - 0.03 * x)}};
+    struct vec3 gain = {{exp(0.12 * (x * x - 0.467) + 0.03 * x), exp(0.12 * (x * x - 0.467)),
+                         exp(0.12 * (x * x - 0.467) - 0.03 * x)}};
     shot.sample[i].linear = vec3_multiply(shot.sample[i].linear, gain);
     shot.sample[i].cause = is_clipped(shot.sample[i].linear) ? CARD_CLIPPED : CARD_USED;
   }
