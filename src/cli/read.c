@@ -129,6 +129,7 @@ static bool open_regions(struct request *request, struct error *error)
 {
   const char *path = request->words->value[OPTION_REGIONS];
 
+  request->options.propose = !path;
   if (!path) {
     return true;
   }

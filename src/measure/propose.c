@@ -1,0 +1,511 @@
+/* SPDX-License-Identifier: MIT */
+#include "measure/propose.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "measure/difference.h"
+#include "measure/division.h"
+#include "measure/shared.h"
+#include "region/trace.h"
+
+/* Sides of cells that two parts must share to be neighbours. */
+enum { SIDES_LEAST = 4 };
+
+/* Colours of soils, sediments and building rubble lie well inside (calibration/munsell/soil_names.csv: values 2.5 to 8 and chalk
+ * above, chromas up to 8, hues 10R to 5Y and the gleys). */
+static const double LIGHTNESS_MOST = 93, CHROMA_MOST = 48, GREYISH = 14, HUE_LEAST = 15, HUE_MOST = 112;
+/* White or black that is even is paint, paper or plastic. */
+static const double PAINT_WHITE = 82, PAINT_BLACK = 14, PAINT_CHROMA = 6;
+/* A thing: texture less than this share of the face's, and area of its box. */
+static const double SMOOTH = 0.45, BOXED = 0.88, THING_MOST = 0.15;
+
+struct part {
+  struct reading reading; /* merged as parts are; statistics by weights of pixels */
+  struct region outline;  /* owned; inset                                           */
+  double cells;
+  int joined; /* the part that it is given to; itself if none           */
+  int group;  /* parts of like colour; -1 not yet, -2 left out          */
+  double texture;
+};
+
+struct work {
+  const struct image_blocks *blocks;
+  const struct measurement *m;
+  struct division division;
+  struct shared_unknowns shared;
+  struct part *part; /* owned; 0..count-1 is division's part 1.. */
+  int count, groups;
+  int *sides;    /* owned; shared sides of parts, count x count */
+  uint8_t *mask; /* owned; a cell each                          */
+};
+
+static void work_clear(struct work *w)
+{
+  for (int i = 0; w->part && i < w->count; i++) {
+    region_clear(&w->part[i].outline);
+  }
+  free(w->part);
+  free(w->sides);
+  free(w->mask);
+  division_clear(&w->division);
+}
+
+static struct trace_mask mask_of(const struct work *w)
+{
+  return (struct trace_mask){w->mask, w->division.cells.columns, w->division.cells.rows, w->division.side};
+}
+
+/* Blocks may reach a little beyond the photo. */
+static bool outline_mask(const struct work *w, struct region *region, struct error *error)
+{
+  struct trace_mask mask = mask_of(w);
+
+  if (!trace_outline(&mask, 0, region, error)) {
+    return false;
+  }
+  for (size_t i = 0; i < region->vertices; i++) {
+    region->vertex[i].x = fmin(region->vertex[i].x, w->m->image.width);
+    region->vertex[i].y = fmin(region->vertex[i].y, w->m->image.height);
+  }
+  return true;
+}
+
+static void take_reading(const struct work *w, struct reading *reading)
+{
+  reading->lab_d50 = profile_lab(&w->m->profile, reading->statistics.linear);
+  shared_propagate(&w->m->profile, &w->m->light, &w->shared, reading);
+}
+
+/* Reads a part clear of its rim, where there is enough of it. What can't be read (clipped) is left out. */
+static bool read_part(struct work *w, int index, struct error *error)
+{
+  struct part *part = &w->part[index];
+  struct error ignored;
+  size_t inner = division_mask(&w->division, index + 1, 1, w->mask);
+
+  part->joined = index;
+  part->group = -1;
+  if (3 * (double)inner < part->cells) {
+    division_mask(&w->division, index + 1, 0, w->mask);
+  }
+  snprintf(part->outline.label, sizeof part->outline.label, "part");
+  if (!outline_mask(w, &part->outline, error)) {
+    return false;
+  }
+  part->reading.region = &part->outline;
+  if (region_measure(&w->m->image, &w->m->profile, &w->m->light, &part->outline, &part->reading.statistics,
+                     &ignored)) {
+    part->reading.measured = true;
+    take_reading(w, &part->reading);
+  } else {
+    part->group = -2;
+  }
+  return true;
+}
+
+static void count_cells(struct work *w)
+{
+  const struct cells *cells = &w->division.cells;
+
+  for (size_t i = 0; i < cells->count; i++) {
+    int a = cells->cell[i].segment - 1;
+    if (a < 0) {
+      continue;
+    }
+    w->part[a].cells++;
+    const size_t next[2] = {i + 1, i + (size_t)cells->columns};
+    bool there[2] = {((int)i + 1) % cells->columns != 0, next[1] < cells->count};
+    for (int k = 0; k < 2; k++) {
+      int b = there[k] ? cells->cell[next[k]].segment - 1 : -1;
+      if (b >= 0 && b != a) {
+        w->sides[a * w->count + b]++;
+        w->sides[b * w->count + a]++;
+      }
+    }
+  }
+}
+
+static bool read_parts(struct work *w, struct error *error)
+{
+  size_t n = (size_t)w->division.parts;
+
+  w->count = w->division.parts;
+  w->part = calloc(n + 1, sizeof *w->part);
+  w->sides = calloc(n * n + 1, sizeof *w->sides);
+  w->mask = calloc(w->division.cells.count + 1, 1);
+  if (!w->part || !w->sides || !w->mask) {
+    return error_no_memory(error, "the proposal");
+  }
+  shared_unknowns_make(&w->m->profile, &w->m->light, &w->shared);
+  count_cells(w);
+  for (int i = 0; i < w->count; i++) {
+    if (!read_part(w, i, error)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+static struct vec3 weigh(struct vec3 a, struct vec3 b, double share_b)
+{
+  return vec3_add(vec3_scale(a, 1 - share_b), vec3_scale(b, share_b));
+}
+
+/* The statistics of both together: means by their pixels, and covariances as of independent means. */
+static void join_statistics(struct region_statistics *a, const struct region_statistics *b)
+{
+  double share = (double)b->pixels / (double)(a->pixels + b->pixels);
+
+  a->linear = weigh(a->linear, b->linear, share);
+  a->gain = weigh(a->gain, b->gain, share);
+  a->centre.x += share * (b->centre.x - a->centre.x);
+  a->centre.y += share * (b->centre.y - a->centre.y);
+  a->covariance = mat3_add(mat3_scale(a->covariance, (1 - share) * (1 - share)),
+                           mat3_scale(b->covariance, share * share));
+  a->pixels += b->pixels;
+}
+
+static void join(struct work *w, int a, int b)
+{
+  join_statistics(&w->part[a].reading.statistics, &w->part[b].reading.statistics);
+  take_reading(w, &w->part[a].reading);
+  w->part[a].cells += w->part[b].cells;
+  for (int i = 0; i < w->count; i++) {
+    w->sides[a * w->count + i] += w->sides[b * w->count + i];
+    w->sides[i * w->count + a] += w->sides[i * w->count + b];
+    w->part[i].joined = w->part[i].joined == b ? a : w->part[i].joined;
+  }
+  w->sides[a * w->count + a] = 0;
+}
+
+static bool stands(const struct work *w, int i)
+{
+  return w->part[i].joined == i && w->part[i].group != -2;
+}
+
+/* Joins neighbours that are not told apart, the likest first. */
+static void join_alike(struct work *w)
+{
+  for (;;) {
+    int a = -1, b = -1;
+    double least = INFINITY;
+    for (int i = 0; i < w->count; i++) {
+      for (int j = i + 1; j < w->count && stands(w, i); j++) {
+        if (!stands(w, j) || w->sides[i * w->count + j] < SIDES_LEAST) {
+          continue;
+        }
+        struct difference d = difference_of(&w->part[i].reading, &w->part[j].reading);
+        if (!d.apart && d.de00 < least) {
+          least = d.de00;
+          a = i;
+          b = j;
+        }
+      }
+    }
+    if (a < 0) {
+      return;
+    }
+    join(w, a, b);
+  }
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+  double x = *(const double *)a, y = *(const double *)b;
+
+  return (x > y) - (x < y);
+}
+
+/* Median over a part's cells of the spread of codes inside blocks over their mean; part -1: the whole face. */
+static double texture_of(const struct work *w, int part, double *value)
+{
+  const struct cells *cells = &w->division.cells;
+  size_t count = 0;
+
+  for (size_t i = 0; i < cells->count; i++) {
+    int segment = cells->cell[i].segment - 1;
+    if (cells->cell[i].card || (part >= 0 && (segment < 0 || w->part[segment].joined != part))) {
+      continue;
+    }
+    int column = (int)i % cells->columns * cells->merge, row = (int)i / cells->columns * cells->merge;
+    size_t at = (size_t)row * (size_t)w->blocks->columns + (size_t)column;
+    value[count++] = (double)w->blocks->spread[at] / fmax((double)w->blocks->mean[3 * at + 1], 0.02);
+  }
+  qsort(value, count, sizeof *value, compare_doubles);
+  return count ? value[count / 2] : 0;
+}
+
+/* Largest share of a rectangle round a part, turned in steps of 3 degrees, that the part fills. */
+static double share_of_box(const struct work *w, int part)
+{
+  const struct cells *cells = &w->division.cells;
+  double best = 0;
+
+  for (int turn = 0; turn < 30; turn++) {
+    double c = cos(turn * 3.14159265358979 / 60), s = sin(turn * 3.14159265358979 / 60);
+    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
+    for (size_t i = 0; i < cells->count; i++) {
+      int segment = cells->cell[i].segment - 1;
+      if (segment >= 0 && w->part[segment].joined == part) {
+        int column = (int)i % cells->columns, row = (int)i / cells->columns;
+        double u[2] = {c * column + s * row, c * row - s * column};
+        for (int k = 0; k < 2; k++) {
+          low[k] = fmin(low[k], u[k]);
+          high[k] = fmax(high[k], u[k]);
+        }
+      }
+    }
+    best = fmax(best, w->part[part].cells / ((high[0] - low[0] + 1) * (high[1] - low[1] + 1)));
+  }
+  return best;
+}
+
+static bool soil_colour(struct lab lab)
+{
+  double chroma = hypot(lab.a, lab.b), hue = atan2(lab.b, lab.a) * 180 / 3.14159265358979;
+
+  return lab.L < LIGHTNESS_MOST && chroma < CHROMA_MOST &&
+         (chroma < GREYISH || (hue > HUE_LEAST && hue < HUE_MOST));
+}
+
+static bool painted(struct lab lab)
+{
+  return (lab.L > PAINT_WHITE || lab.L < PAINT_BLACK) && hypot(lab.a, lab.b) < PAINT_CHROMA;
+}
+
+/* Marks what is no deposit and sums up its share. */
+static bool leave_out(struct work *w, struct proposal *proposal, struct error *error)
+{
+  double *value = calloc(w->division.cells.count + 1, sizeof *value), face = (double)w->division.face;
+
+  if (!value) {
+    return error_no_memory(error, "the proposal");
+  }
+  double usual = texture_of(w, -1, value), kept = 0;
+  for (int i = 0; i < w->count; i++) {
+    if (!stands(w, i)) {
+      continue;
+    }
+    struct lab lab = w->part[i].reading.lab_d50;
+    bool smooth = texture_of(w, i, value) < SMOOTH * usual;
+    bool strange = !soil_colour(lab) || (smooth && painted(lab));
+    bool thing = !strange && smooth && w->part[i].cells < THING_MOST * face && share_of_box(w, i) > BOXED;
+    if (strange || thing) {
+      w->part[i].group = -2;
+      proposal->left_out[strange ? PROPOSAL_STRANGE : PROPOSAL_THING] += w->part[i].cells / face;
+    } else {
+      kept += w->part[i].cells / face;
+    }
+  }
+  proposal->left_out[PROPOSAL_SPECKS] =
+      fmax(1 - kept - proposal->left_out[PROPOSAL_STRANGE] - proposal->left_out[PROPOSAL_THING], 0);
+  free(value);
+  return true;
+}
+
+struct ranked {
+  double cells;
+  int part;
+};
+
+static int compare_ranked(const void *a, const void *b)
+{
+  const struct ranked *p = a, *q = b;
+
+  return p->cells != q->cells ? (p->cells < q->cells) - (p->cells > q->cells) : p->part - q->part;
+}
+
+/* Parts in falling size; each goes to the first group whose largest part it is not told apart from. */
+static int group_parts(struct work *w, struct ranked *order)
+{
+  int count = 0, first[DIVISION_PARTS_MAX];
+
+  for (int i = 0; i < w->count; i++) {
+    if (stands(w, i)) {
+      order[count++] = (struct ranked){w->part[i].cells, i};
+    }
+  }
+  qsort(order, (size_t)count, sizeof *order, compare_ranked);
+  for (int i = 0; i < count; i++) {
+    struct part *part = &w->part[order[i].part];
+    for (int g = 0; g < w->groups && part->group < 0; g++) {
+      bool touching = w->sides[order[i].part * w->count + first[g]] >= SIDES_LEAST;
+      part->group = touching || difference_of(&w->part[first[g]].reading, &part->reading).apart ? -1 : g;
+    }
+    if (part->group < 0) {
+      first[w->groups] = order[i].part;
+      part->group = w->groups++;
+    }
+  }
+  return count;
+}
+
+/* a, b, ... z, then d27, d28 ...; a number behind where the group has several parts. */
+static void name_part(const struct work *w, const struct ranked *order, int count, int index,
+                      struct region *region)
+{
+  int group = w->part[order[index].part].group, all = 0, before = 0;
+  char letter[12];
+
+  for (int i = 0; i < count; i++) {
+    all += w->part[order[i].part].group == group;
+    before += i < index && w->part[order[i].part].group == group;
+  }
+  snprintf(letter, sizeof letter, group < 26 ? "%c" : "d%d", group < 26 ? 'a' + group : group + 1);
+  snprintf(region->label, sizeof region->label, all > 1 ? "%s-%d" : "%s", letter, before + 1);
+  snprintf(region->photo, sizeof region->photo, "%s", w->m->file);
+}
+
+/* Cells of a part with all that was joined to it; the numbers of the division become those of the proposal. */
+static void renumber(struct work *w, const struct ranked *order, int count)
+{
+  int number[DIVISION_PARTS_MAX + 1] = {0};
+
+  for (int i = 0; i < w->count; i++) {
+    for (int k = 0; k < count; k++) {
+      number[i + 1] = w->part[i].joined == order[k].part ? k + 1 : number[i + 1];
+    }
+  }
+  for (size_t i = 0; i < w->division.cells.count; i++) {
+    int *segment = &w->division.cells.cell[i].segment;
+    *segment = number[*segment];
+  }
+}
+
+static bool hand_out_parts(struct work *w, const struct ranked *order, int count, struct proposal *proposal,
+                           struct error *error)
+{
+  proposal->regions.region = calloc((size_t)count + 1, sizeof *proposal->regions.region);
+  proposal->share = calloc((size_t)count + 1, sizeof *proposal->share);
+  if (!proposal->regions.region || !proposal->share) {
+    return error_no_memory(error, "the proposal");
+  }
+  for (int i = 0; i < count; i++) {
+    struct region *region = &proposal->regions.region[i];
+    name_part(w, order, count, i, region);
+    division_mask(&w->division, i + 1, 0, w->mask);
+    if (!outline_mask(w, region, error)) {
+      return false;
+    }
+    proposal->regions.count++;
+    proposal->share[i] = w->part[order[i].part].cells / (double)w->division.face;
+  }
+  return true;
+}
+
+static int compare_boundaries(const void *a, const void *b)
+{
+  const struct proposal_boundary *p = a, *q = b;
+
+  if (p->places != q->places) {
+    return p->places > q->places ? -1 : 1;
+  }
+  return p->a != q->a ? (p->a > q->a) - (p->a < q->a) : (p->b > q->b) - (p->b < q->b);
+}
+
+/* The side between cell i and the one right of it or below it: its two ends. */
+static void add_side(const struct division *d, size_t i, bool below, struct proposal_boundary *boundary)
+{
+  double x = (double)((int)i % d->cells.columns + !below), y = (double)((int)i / d->cells.columns + below);
+
+  boundary->place[boundary->places++] = (struct point){x * d->side, y * d->side};
+  boundary->place[boundary->places++] = (struct point){(x + below) * d->side, (y + !below) * d->side};
+}
+
+/* The sides between parts a and b; the middle is the side nearest to the middle of all. */
+static bool trace_boundary(const struct division *d, int sides, struct proposal_boundary *boundary)
+{
+  struct point sum = {0, 0};
+  double nearest = INFINITY;
+
+  boundary->place = calloc(2 * (size_t)sides + 1, sizeof *boundary->place);
+  for (size_t i = 0; boundary->place && i < d->cells.count; i++) {
+    const size_t next[2] = {i + 1, i + (size_t)d->cells.columns};
+    bool there[2] = {((int)i + 1) % d->cells.columns != 0, next[1] < d->cells.count};
+    for (int k = 0; k < 2; k++) {
+      size_t p = (size_t)d->cells.cell[i].segment - 1;
+      size_t q = there[k] ? (size_t)d->cells.cell[next[k]].segment - 1 : p;
+      if ((p == boundary->a && q == boundary->b) || (p == boundary->b && q == boundary->a)) {
+        add_side(d, i, k == 1, boundary);
+      }
+    }
+  }
+  for (size_t i = 0; i < boundary->places; i++) {
+    sum.x += boundary->place[i].x / (double)boundary->places;
+    sum.y += boundary->place[i].y / (double)boundary->places;
+  }
+  for (size_t i = 0; i < boundary->places; i++) {
+    double off = hypot(boundary->place[i].x - sum.x, boundary->place[i].y - sum.y);
+    if (off < nearest) {
+      nearest = off;
+      boundary->middle = boundary->place[i];
+    }
+  }
+  return boundary->place != NULL;
+}
+
+static bool hand_out_boundaries(const struct work *w, const struct ranked *order, int count,
+                                struct proposal *proposal, struct error *error)
+{
+  size_t most = (size_t)count * (size_t)count;
+
+  proposal->boundary = calloc(most + 1, sizeof *proposal->boundary);
+  if (!proposal->boundary) {
+    return error_no_memory(error, "the proposal");
+  }
+  for (int a = 0; a < count; a++) {
+    for (int b = a + 1; b < count; b++) {
+      int sides = w->sides[order[a].part * w->count + order[b].part];
+      struct proposal_boundary boundary = {.a = (size_t)a, .b = (size_t)b};
+      if (sides < SIDES_LEAST) {
+        continue;
+      }
+      if (!trace_boundary(&w->division, sides, &boundary)) {
+        return error_no_memory(error, "the proposal");
+      }
+      proposal->boundary[proposal->boundaries++] = boundary;
+    }
+  }
+  qsort(proposal->boundary, proposal->boundaries, sizeof *proposal->boundary, compare_boundaries);
+  return true;
+}
+
+bool propose_deposits(const struct image_blocks *blocks, const struct measurement *m,
+                      struct proposal *proposal, struct error *error)
+{
+  struct work w = {.blocks = blocks, .m = m};
+  struct ranked order[DIVISION_PARTS_MAX];
+
+  *proposal = (struct proposal){0};
+  bool done = division_make(blocks, &m->profile, &m->card, &m->pose, &m->light, &w.division, error) &&
+              read_parts(&w, error);
+  if (done) {
+    join_alike(&w);
+    done = leave_out(&w, proposal, error);
+  }
+  if (done) {
+    int count = group_parts(&w, order);
+    renumber(&w, order, count);
+    done = hand_out_parts(&w, order, count, proposal, error) &&
+           hand_out_boundaries(&w, order, count, proposal, error);
+  }
+  work_clear(&w);
+  if (!done) {
+    proposal_clear(proposal);
+  }
+  return done;
+}
+
+void proposal_clear(struct proposal *proposal)
+{
+  for (size_t i = 0; i < proposal->boundaries; i++) {
+    free(proposal->boundary[i].place);
+  }
+  free(proposal->boundary);
+  free(proposal->share);
+  region_list_clear(&proposal->regions);
+  *proposal = (struct proposal){0};
+}
