@@ -83,6 +83,23 @@ static bool read_surface(const struct cgats *cgats, bool *matt, struct error *er
          error_set(error, ERROR_FILE, "bad-card", "CARD_SURFACE is \"%s\"; it must be matt or glossy", word);
 }
 
+/* May be left out: sizes are true. */
+static bool read_scale(const struct cgats *cgats, bool *sized, struct error *error)
+{
+  struct cgats_word value;
+  char word[16] = "true";
+
+  if (cgats_keyword_value(cgats, "CARD_SCALE", 0, &value) &&
+      !read_keyword(cgats, "CARD_SCALE", word, sizeof word, error)) {
+    return false;
+  }
+  *sized = strcmp(word, "true") == 0;
+  return *sized || strcmp(word, "none") == 0 ||
+         error_set(error, ERROR_FILE, "bad-card",
+                   "CARD_SCALE is \"%s\"; it must be true, or none where the sizes give proportions only",
+                   word);
+}
+
 static bool read_place(const struct cgats *cgats, size_t row, struct card_patch *patch, struct error *error)
 {
   double value[4];
@@ -275,8 +292,8 @@ static bool read_card(const struct cgats *cgats, struct card_reference *card, st
           read_keyword(cgats, "CARD_LAYOUT", card->layout, sizeof card->layout, error)) &&
          read_keyword(cgats, "DESCRIPTOR", card->title, sizeof card->title, error) &&
          read_keyword(cgats, "CARD_SOURCE", card->source, sizeof card->source, error) &&
-         read_surface(cgats, &card->matt, error) && check_columns(cgats, error) &&
-         read_patches(cgats, card, error) && read_corners(cgats, card, error);
+         read_surface(cgats, &card->matt, error) && read_scale(cgats, &card->sized, error) &&
+         check_columns(cgats, error) && read_patches(cgats, card, error) && read_corners(cgats, card, error);
 }
 
 bool card_reference_parse(const char *text, size_t length, const char *name, struct card_reference *card,

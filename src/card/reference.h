@@ -50,6 +50,8 @@ struct card_reference {
    * points are the outer corners of these: top left, top right, bottom right, bottom left. */
   struct card_place corner_place[4];
   bool matt; /* matt or semi-matt surface */
+  bool
+      sized; /* its mm are true; false: they give proportions only, so that nothing in a photo can be measured by them */
 };
 
 struct card_list {

@@ -8,13 +8,11 @@
 #include "cli/commands.h"
 #include "cli/outputs.h"
 #include "cli/photos.h"
+#include "cli/place.h"
 #include "cli/terminal.h"
 #include "region/file.h"
 #include "report/json.h"
 #include "report/sheet.h"
-
-/* Pixels: far beyond any photo. */
-static const double CORNER_MAX = 1e6;
 
 enum {
   OPTION_REGIONS,
@@ -137,41 +135,10 @@ static bool open_regions(struct request *request, struct error *error)
   return region_file_read(path, &request->regions, error) && check_region_photos(request, error);
 }
 
-/* "x,y x,y x,y x,y": eight numbers, parted by blanks or commas. */
-static bool parse_corners(const char *patches, struct point corner[4], struct error *error)
-{
-  double number[8];
-  size_t count = 0;
-  bool good = true;
-
-  for (const char *at = patches + strspn(patches, " ,\t"); good && *at; at += strspn(at, " ,\t")) {
-    size_t length = strcspn(at, " ,\t");
-    good = count < 8 && text_number_bytes(at, length, &number[count]) && fabs(number[count]) < CORNER_MAX;
-    count++;
-    at += length;
-  }
-  if (!good || count != 8) {
-    return error_set(error, ERROR_USAGE, "patches",
-                     "--patches \"%.200s\" is not four places in pixels; write \"x,y x,y x,y x,y\"", patches);
-  }
-  for (int k = 0; k < 4; k++) {
-    corner[k] = (struct point){number[2 * k], number[2 * k + 1]};
-  }
-  return true;
-}
-
 static bool open_cards(struct request *request, struct error *error)
 {
-  const char *card = request->words->value[OPTION_CARD], *patches = request->words->value[OPTION_PATCHES];
-  struct card_pose pose;
-
-  if (!card_list_open(card ? card : CARD_DEFAULT, &request->cards, error)) {
-    return false;
-  }
-  request->options.cards = &request->cards;
-  request->options.corners_given = patches != NULL;
-  return !patches || (parse_corners(patches, request->options.corner, error) &&
-                      card_pose_from_corners(&request->cards.card[0], request->options.corner, &pose, error));
+  return place_cards(request->words->value[OPTION_CARD], request->words->value[OPTION_PATCHES],
+                     &request->cards, &request->options, error);
 }
 
 static bool prepare(const struct words *words, struct request *request, struct error *error)

@@ -148,7 +148,7 @@ static void add_warnings(struct json_writer *json, const struct measurement *m)
   json_write_close(json, ']');
 }
 
-static void add_error(struct json_writer *json, const struct error *error)
+void report_json_error(struct json_writer *json, const struct error *error)
 {
   json_write_key(json, "error");
   json_write_open(json, '{');
@@ -218,7 +218,7 @@ static void add_left_out(struct json_writer *json, const struct region_statistic
   json_write_close(json, '}');
 }
 
-static void add_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
+void report_json_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
 {
   const struct region *region = reading->region;
 
@@ -234,7 +234,7 @@ static void add_reading(struct json_writer *json, const struct measurement *m, c
     key_number(json, "light_gain", figures_light_gain(m, reading), 4);
     add_left_out(json, &reading->statistics);
   } else {
-    add_error(json, &reading->error);
+    report_json_error(json, &reading->error);
     add_nulls(json, (const char *const[]){"light_gain", "pixels", "left_out"}, 3);
   }
   json_write_close(json, '}');
@@ -245,7 +245,7 @@ static void add_readings(struct json_writer *json, const struct measurement *m)
   json_write_key(json, "readings");
   json_write_open(json, '[');
   for (size_t i = 0; i < m->readings; i++) {
-    add_reading(json, m, &m->reading[i]);
+    report_json_reading(json, m, &m->reading[i]);
   }
   json_write_close(json, ']');
 }
@@ -289,17 +289,22 @@ static bool end_line(struct json_writer *json, struct error *error)
   return json->out->failed ? error_no_memory(error, "the JSON of a photo") : true;
 }
 
+void report_json_head(struct json_writer *json, const struct measurement *measurement)
+{
+  add_program(json);
+  add_photo(json, measurement);
+  add_card(json, measurement);
+  key_string(json, "verdict", verdict_word(measurement->verdict));
+  add_warnings(json, measurement);
+}
+
 bool report_json(const struct measurement *measurement, const struct comparison *comparison,
                  size_t comparisons, struct text *out, struct error *error)
 {
   struct json_writer json = {.out = out};
 
   json_write_open(&json, '{');
-  add_program(&json);
-  add_photo(&json, measurement);
-  add_card(&json, measurement);
-  key_string(&json, "verdict", verdict_word(measurement->verdict));
-  add_warnings(&json, measurement);
+  report_json_head(&json, measurement);
   add_readings(&json, measurement);
   add_differences(&json, measurement, comparison, comparisons);
   json_write_close(&json, '}');
@@ -316,7 +321,7 @@ bool report_json_failure(const char *path, const struct error *failure, struct t
   key_string(&json, "file", file_name(path));
   add_nulls(&json, (const char *const[]){"sha256", "width", "height", "camera", "taken"}, 5);
   json_write_close(&json, '}');
-  add_error(&json, failure);
+  report_json_error(&json, failure);
   json_write_close(&json, '}');
   return end_line(&json, error);
 }

@@ -91,17 +91,35 @@ static struct vec3 lit(const struct material *material, struct scene_weights wei
 }
 
 /* Where the texture's factor has a mean of 1, as the truth is the mean reflectance: log factor - variance / 2. */
-static struct vec3 face_signal(struct canvas *canvas, int x, int y)
+static struct vec3 textured(const struct canvas *canvas, int id, struct point place,
+                            struct scene_weights weights)
 {
   const struct scene *scene = canvas->scene;
-  int id = canvas->map[(size_t)y * (size_t)scene->width + (size_t)x];
-  struct point place = {x + 0.5, y + 0.5};
-  struct scene_weights weights = scene_weights_at(scene, place);
   const struct scene_texture *own = &scene->deposit[id < TEXTURE_INCLUSION ? id : 0].texture;
   struct texture_value texture = texture_at(own, place.x, place.y, scene->seed + 100 * (uint64_t)id);
 
   texture.level -= own->size * own->size / 2;
-  struct vec3 signal = lit(&canvas->material[id], weights, texture);
+  return lit(&canvas->material[id], weights, texture);
+}
+
+static struct vec3 face_signal(struct canvas *canvas, int x, int y)
+{
+  const struct scene *scene = canvas->scene;
+  const struct scene_boundary *boundary = &scene->boundary;
+  int id = canvas->map[(size_t)y * (size_t)scene->width + (size_t)x];
+  struct point place = {x + 0.5, y + 0.5};
+  struct scene_weights weights = scene_weights_at(scene, place);
+  const struct scene_texture *own = &scene->deposit[id < TEXTURE_INCLUSION ? id : 0].texture;
+  struct vec3 signal;
+
+  if (boundary->present && id < TEXTURE_INCLUSION) {
+    double share = scene_boundary_share(boundary, place);
+    struct vec3 first = textured(canvas, boundary->first, place, weights);
+    struct vec3 second = textured(canvas, boundary->second, place, weights);
+    signal = vec3_add(vec3_scale(first, 1 - share), vec3_scale(second, share));
+  } else {
+    signal = textured(canvas, id, place, weights);
+  }
   if (id < TEXTURE_INCLUSION && own->glint > 0 && random_unit(&canvas->glint) < own->glint) {
     double share = random_between(&canvas->glint, 0.3, 2);
     signal = vec3_add(signal, vec3_scale(canvas->white, weights.direct * share));

@@ -181,3 +181,14 @@ bool scene_region_contains(const struct scene_region *region, struct point place
   }
   return polygon_contains(v, region->vertices, place);
 }
+
+double scene_boundary_share(const struct scene_boundary *boundary, struct point place)
+{
+  const double ten_to_ninety = 2.5631; /* standard deviations between the 10 and 90 % points */
+  double angle = boundary->degrees * 3.14159265358979 / 180;
+  double off = (place.x - boundary->place.x) * cos(angle) + (place.y - boundary->place.y) * sin(angle);
+  double sigma = boundary->thick / ten_to_ninety;
+
+  /* a clean cut through the pixel leaves about this share of its area behind */
+  return sigma > 0.3 ? 0.5 * erfc(-off / (sigma * sqrt(2))) : fmin(fmax(off + 0.5, 0), 1);
+}

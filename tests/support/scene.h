@@ -70,6 +70,21 @@ struct scene_region {
   double radius; /* circle */
 };
 
+/* A straight boundary in which one deposit passes into another: at distance d from it, d counted from the first to the second, the second
+ * makes up the share Phi(d / s) of each pixel, 2.563 s = `thick` (Phi: the normal distribution's integral). */
+struct scene_boundary {
+  bool present;
+  int first, second; /* deposits, each with its outline on its side                              */
+  struct point place;
+  double degrees; /* direction across it, from the first to the second                           */
+  double thick;   /* pixels across it from 10 to 90 % of the way; 0: a clean cut                 */
+};
+
+/* A line drawn across the face. */
+struct scene_line {
+  struct point from, to;
+};
+
 /* A shadow lies where every edge has it: beyond the line through `place`, on the side `degrees` points to. */
 struct scene_edge {
   struct point place;
@@ -115,6 +130,8 @@ struct scene {
   struct scene_card card;
   struct scene_deposit deposit[SCENE_DEPOSITS_MAX];
   int deposits;
+  struct scene_boundary boundary;
+  struct scene_line line; /* of scene_random_edge()                                              */
   struct scene_region region[SCENE_REGIONS_MAX];
   int regions;
   struct scene_light light;
@@ -146,6 +163,9 @@ struct scene_weights {
 };
 struct scene_weights scene_weights_at(const struct scene *scene, struct point place);
 
+/* Share of the second deposit in a pixel whose centre is at `place`. */
+double scene_boundary_share(const struct scene_boundary *boundary, struct point place);
+
 /* Whether the outline of the region contains the place. */
 bool scene_region_contains(const struct scene_region *region, struct point place);
 
@@ -158,5 +178,10 @@ enum scene_tier { SCENE_CLEAN, SCENE_FIELD, SCENE_HARD };
  *  hard:  field, and one to three of: shadow edge over the face, clipped white patches, glare on patches, blur, veil. */
 void scene_random(enum scene_tier tier, uint64_t seed, const struct spectra_source *source,
                   struct scene *scene);
+
+/* A field scene of one deposit, or of two, at least 2.0 CIEDE2000 apart, with a boundary 0 to 15 cm thick; and a line clear of the card,
+ * which crosses the boundary between 30 and 70 % of its length, at up to 40 degrees from square. No regions. */
+void scene_random_edge(bool boundary, uint64_t seed, const struct spectra_source *source,
+                       struct scene *scene);
 
 #endif

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "camera.h"
+#include "colour/difference.h"
 #include "made.h"
 
 /* What a grey surface sends to eye and camera under direct and sky light of weight 1. */
@@ -186,4 +187,48 @@ void truth_csv(const struct truth *truth, const char *photo, bool header, struct
                 r->lab_d50.b, r->xyz_c.X, r->xyz_c.Y, r->xyz_c.Z, r->gain, r->camera_gain.v[0],
                 r->camera_gain.v[1], r->camera_gain.v[2], light[r->light]);
   }
+}
+
+static struct point on_card(const struct mat3 *back, struct point place)
+{
+  return scene_project(*back, place.x, place.y);
+}
+
+/* Thickness in mm: the distance of the two lines along the boundary, half its thickness before and behind it. */
+static double thickness_mm(const struct scene_boundary *b, const struct mat3 *back)
+{
+  double angle = b->degrees * 3.14159265358979 / 180, c = cos(angle), s = sin(angle), half = b->thick / 2;
+  struct point before = on_card(back, (struct point){b->place.x - half * c, b->place.y - half * s});
+  struct point behind = on_card(back, (struct point){b->place.x + half * c, b->place.y + half * s});
+  struct point one = on_card(back, b->place),
+               other = on_card(back, (struct point){b->place.x - 10 * s, b->place.y + 10 * c});
+  double dx = other.x - one.x, dy = other.y - one.y;
+
+  return fabs((behind.x - before.x) * dy - (behind.y - before.y) * dx) / hypot(dx, dy);
+}
+
+void truth_edge_csv(const struct scene *scene, const char *photo, bool header, struct text *out)
+{
+  const struct scene_line *line = &scene->line;
+  const struct scene_boundary *b = &scene->boundary;
+  struct spectrum d50 = spectrum_of_illuminant(ILLUMINANT_D50);
+  struct mat3 back = mat3_identity();
+
+  mat3_invert(scene_card_plane(scene), &back);
+  if (header) {
+    text_add(out, "photo,x1,y1,x2,y2,place_px,place_mm,thick_px,thick_mm,de00\n");
+  }
+  text_format(out, "%s,%.2f,%.2f,%.2f,%.2f,", photo, line->from.x, line->from.y, line->to.x, line->to.y);
+  if (!b->present) {
+    text_add(out, ",,,,\n");
+    return;
+  }
+  struct point start = on_card(&back, line->from), at = on_card(&back, b->place);
+  struct lab first =
+      colour_lab_from_xyz(spectrum_xyz(&scene->deposit[b->first].reflectance, &d50), COLOUR_WHITE_D50);
+  struct lab second =
+      colour_lab_from_xyz(spectrum_xyz(&scene->deposit[b->second].reflectance, &d50), COLOUR_WHITE_D50);
+  text_format(out, "%.3f,%.3f,%.3f,%.3f,%.3f\n", hypot(b->place.x - line->from.x, b->place.y - line->from.y),
+              hypot(at.x - start.x, at.y - start.y), b->thick, thickness_mm(b, &back),
+              colour_de00(first, second));
 }

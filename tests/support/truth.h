@@ -42,4 +42,8 @@ void truth_regions_csv(const struct scene *scene, const char *photo, bool header
  * rows card-1 .. card-4 with the corners' x and y in the first two columns of figures. */
 void truth_csv(const struct truth *truth, const char *photo, bool header, struct text *out);
 
+/* Truth of scene_random_edge() as CSV: photo,x1,y1,x2,y2,place_px,place_mm,thick_px,thick_mm,de00; the last five empty where there is
+ * no boundary. The place is counted along the line from its first end, the thickness across the boundary, mm in the card's plane. */
+void truth_edge_csv(const struct scene *scene, const char *photo, bool header, struct text *out);
+
 #endif

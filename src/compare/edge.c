@@ -1,0 +1,483 @@
+/* SPDX-License-Identifier: MIT */
+#include "compare/edge.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "compare/edge_parts.h"
+
+/* Half the band over the line's length. */
+static const double HALF_SHARE = 1.0 / 16;
+
+/* A line under so many pixels from an end holds too little of one side. */
+static const double END_SHARE = 0.03, END_LEAST = 4;
+
+/* Thickest change looked for, over the line's length; thinnest, pixels. */
+static const double THICK_SHARE = 0.8, THIN = 1.0;
+
+/* What a deposit may grade by itself from the line's middle to its end (straight, bowed), in units of colour difference. Our estimate. */
+static const double DRIFT_OWN[2] = {0.5, 0.3};
+
+/* Pixels by which a place is off for reasons the fit can't see: lens, the boundary's own roughness. */
+static const double PLACE_OWN = 0.4;
+
+/* Intervals of the fit are widened by this: pebbles and the deposits' own patches are no normal noise. Measured on tuning scenes, so that
+ * the intervals hold the truth in 95 of 100. */
+static const double WIDER = 1.5;
+
+/* Share of the fitted change that the two sides, each read as a whole, must differ by. */
+static const double AGREEING = 0.5;
+
+/* Tangent of the slant beyond which a line runs along a boundary rather than across it: 63 degrees. */
+static const double SLANT_MOST = 2.0;
+
+/* A change this many bins thick or more is not looked at more closely. */
+static const double CLOSE_BINS = 10;
+
+enum { SLANT_ROUNDS = 3 };
+
+bool edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char *format, ...)
+{
+  va_list list;
+
+  if (edge->caveats == EDGE_CAVEATS) {
+    return false;
+  }
+  struct caveat *caveat = &edge->caveat[edge->caveats++];
+  *caveat = (struct caveat){.region = -1, .doubt = doubt};
+  snprintf(caveat->code, sizeof caveat->code, "%s", code);
+  va_start(list, format);
+  vsnprintf(caveat->text, sizeof caveat->text, format, list);
+  va_end(list);
+  return true;
+}
+
+static bool in_photo(const struct measurement *m, struct point p)
+{
+  return p.x >= 0 && p.y >= 0 && p.x <= m->image.width && p.y <= m->image.height;
+}
+
+bool edge_on_card(const struct measurement *m, struct point place)
+{
+  double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY, x, y;
+
+  for (size_t i = 0; i < m->card.count; i++) {
+    const struct card_patch *p = &m->card.patch[i];
+    x0 = fmin(x0, p->x_mm - p->width_mm / 2);
+    x1 = fmax(x1, p->x_mm + p->width_mm / 2);
+    y0 = fmin(y0, p->y_mm - p->height_mm / 2);
+    y1 = fmax(y1, p->y_mm + p->height_mm / 2);
+  }
+  return card_pose_unproject(&m->pose, &m->card, place, &x, &y) && x > x0 && x < x1 && y > y0 && y < y1;
+}
+
+static bool crosses_card(const struct measurement *m, const struct edge_line *line)
+{
+  enum { STEPS = 400 };
+  double length = edge_line_length(line);
+  bool crosses = false;
+
+  for (int i = 0; !crosses && i <= STEPS; i++) {
+    crosses = edge_on_card(m, edge_line_at(line, length * i / STEPS, 0));
+  }
+  return crosses;
+}
+
+static bool check_line(const struct measurement *m, const struct edge_line *line, struct error *error)
+{
+  double length = edge_line_length(line);
+
+  if (!m->card_found) {
+    *error = m->card_error;
+    return false;
+  }
+  if (!in_photo(m, line->from) || !in_photo(m, line->to)) {
+    return error_set(
+        error, ERROR_UNMEASURABLE, "outside",
+        "the line from %.0f,%.0f to %.0f,%.0f leaves the photo of %d x %d pixels; draw it inside",
+        line->from.x, line->from.y, line->to.x, line->to.y, m->image.width, m->image.height);
+  }
+  if (length < EDGE_LENGTH_LEAST) {
+    return error_set(
+        error, ERROR_UNMEASURABLE, "short",
+        "the line is %.0f pixels long, less than %d; draw it further to both sides of the boundary", length,
+        EDGE_LENGTH_LEAST);
+  }
+  if (crosses_card(m, line)) {
+    return error_set(error, ERROR_UNMEASURABLE, "on-card",
+                     "the line crosses the card; draw it over the deposits alone");
+  }
+  return true;
+}
+
+double edge_mm(const struct measurement *m, const struct edge_line *line, double along)
+{
+  double x0, y0, x1, y1;
+  bool known = card_pose_unproject(&m->pose, &m->card, line->from, &x0, &y0) &&
+               card_pose_unproject(&m->pose, &m->card, edge_line_at(line, along, 0), &x1, &y1);
+
+  return known ? hypot(x1 - x0, y1 - y0) : (double)NAN;
+}
+
+/* Where a shadow's edge crosses the line and over which part the light is not known. */
+static void find_shadow(const struct measurement *m, struct edge *edge)
+{
+  const struct light_edge *shadow = &m->light.edge;
+  const struct edge_line *line = &edge->line;
+  double c = (line->to.x - line->from.x) / edge->length, s = (line->to.y - line->from.y) / edge->length;
+  double rise = c * shadow->normal.x + s * shadow->normal.y; /* of the distance to the shadow's edge */
+  double start = (line->from.x - shadow->place.x) * shadow->normal.x +
+                 (line->from.y - shadow->place.y) * shadow->normal.y;
+
+  if (!m->light.shadow_edge || fabs(rise) < 1e-3) {
+    return;
+  }
+  double at = -start / rise, reach = shadow->half / fabs(rise);
+  if (at + reach > 0 && at - reach < edge->length) {
+    edge->shadow = true;
+    edge->shadow_from = fmax(at - reach, 0);
+    edge->shadow_to = fmin(at + reach, edge->length);
+    edge->prior.shadow = at > 0 && at < edge->length;
+    edge->prior.shadow_at = at;
+  }
+}
+
+/* Standard deviations in the fit's channels of a sum of the light's terms: weight[row][term] per log gain of R G B. */
+static void spread_of_light(const struct measurement *m, const struct edge *edge,
+                            double weight[3][LIGHT_TERMS], double own, double size[3])
+{
+  struct mat3 covariance = {{{0}}};
+
+  for (int i = 0; i < 9; i++) {
+    for (int t = 0; t < LIGHT_TERMS * LIGHT_TERMS; t++) {
+      covariance.m[i / 3][i % 3] += weight[i / 3][t / LIGHT_TERMS] * weight[i % 3][t % LIGHT_TERMS] *
+                                    m->light.covariance[t / LIGHT_TERMS][t % LIGHT_TERMS];
+    }
+  }
+  covariance = mat3_congruence(mat3_multiply(edge->channels, mat3_diagonal(edge->about)), covariance);
+  for (int k = 0; k < 3; k++) {
+    size[k] = sqrt(fmax(covariance.m[k][k], 0) + own * own);
+  }
+}
+
+/* What the light field's own covariance lets stand along the line: slope, bow, and step at the edge of a shadow. */
+static void make_prior(const struct measurement *m, struct edge *edge)
+{
+  double place[3][3][LIGHT_TERMS], slope[3][LIGHT_TERMS], bow[3][LIGHT_TERMS], step[3][LIGHT_TERMS] = {{0}};
+
+  for (int i = 0; i < 3; i++) {
+    light_jacobian(&m->light, edge_line_at(&edge->line, edge->length * i / 2, 0), place[i]);
+  }
+  for (int row = 0; row < 3; row++) {
+    for (int t = 0; t < LIGHT_TERMS; t++) {
+      bool field = t < LIGHT_STEP_AT; /* smooth, unlike the step at a shadow's edge */
+      slope[row][t] = field ? (place[2][row][t] - place[0][row][t]) / 2 : 0;
+      bow[row][t] = field ? (place[2][row][t] + place[0][row][t]) / 2 - place[1][row][t] : 0;
+    }
+    step[row][LIGHT_STEP_AT + row] = 1;
+  }
+  spread_of_light(m, edge, slope, DRIFT_OWN[0], edge->prior.drift[0]);
+  spread_of_light(m, edge, bow, DRIFT_OWN[1], edge->prior.drift[1]);
+  spread_of_light(m, edge, step, DRIFT_OWN[0], edge->prior.shadow_step);
+}
+
+static struct edge_limits limits_of(const struct edge *edge)
+{
+  double end = fmax(END_SHARE * edge->length, END_LEAST);
+
+  return (struct edge_limits){end, edge->length - end, THIN, THICK_SHARE * edge->length};
+}
+
+static struct edge_grid grid_of(double from, double to, double half, double slant)
+{
+  int columns = (int)fmin(fmax(floor(to - from), 1), EDGE_BINS_MAX);
+
+  return (struct edge_grid){from, (to - from) / columns, half, slant, columns, 1};
+}
+
+/* Fit over the whole line with bins that lean by `slant`. */
+static bool fit_line(const struct measurement *m, const struct edge_pixels *pixels, double slant,
+                     struct edge_samples *samples, struct edge *edge, struct error *error)
+{
+  struct edge_grid grid = grid_of(0, edge->length, edge->half, slant);
+  struct edge_limits limits = limits_of(edge);
+
+  if (!edge_samples_take(pixels, &grid, samples, error)) {
+    return false;
+  }
+  edge_channels_make(m, samples, edge);
+  make_prior(m, edge);
+  edge_samples_convert(edge, samples);
+  edge->step = grid.step;
+  edge->fit_from = samples->count ? samples->sample[0].at : 0;
+  edge->fit_to = samples->count ? samples->sample[samples->count - 1].at : edge->length;
+  edge_samples_mark(samples);
+  return edge_samples_fit(samples, &edge->prior, &limits, &edge->fit, error);
+}
+
+static double change_size(const struct edge *edge)
+{
+  const double *change = edge->fit.change;
+
+  return sqrt(change[0] * change[0] + change[1] * change[1] + change[2] * change[2]);
+}
+
+static bool has_told(const struct edge *edge)
+{
+  return edge->fit.evidence > EDGE_EVIDENCE && change_size(edge) > EDGE_CHANGE;
+}
+
+/* Fit, lean, fit again. */
+static bool fit_leaning(const struct measurement *m, const struct edge_pixels *pixels,
+                        struct edge_samples *samples, double *slant, struct edge *edge, struct error *error)
+{
+  *slant = 0;
+  if (!fit_line(m, pixels, 0, samples, edge, error)) {
+    return false;
+  }
+  for (int round = 0; round < SLANT_ROUNDS && has_told(edge); round++) {
+    double before = *slant;
+    if (!edge_slant_find(pixels, edge, round, slant, error)) {
+      return false;
+    }
+    if (*slant == 0) {
+      break;
+    }
+    if (*slant != before && !fit_line(m, pixels, *slant, samples, edge, error)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/* Bins of a pixel around the change of a long line, where those of the whole line are too wide to show how thin it is. What is
+ * found replaces place and thickness; evidence, levels and drift stay. */
+static bool look_closer(const struct measurement *m, double slant, struct edge *edge, struct error *error)
+{
+  double reach = fmax(4 * CLOSE_BINS * edge->step, 4 * edge->fit.thick) / 2, place = edge->fit.place;
+  double from = fmax(place - reach, 0), to = fmin(place + reach, edge->length);
+  struct edge_grid grid = grid_of(from, to, edge->half, slant);
+  double margin = fabs(slant) * edge->half;
+  struct edge_limits limits = {fmax(from + END_LEAST, place - 3 * edge->step - edge->fit.thick),
+                               fmin(to - END_LEAST, place + 3 * edge->step + edge->fit.thick), THIN,
+                               (to - from) * THICK_SHARE};
+  struct edge_pixels pixels = {0};
+  struct edge_samples *samples = malloc(sizeof *samples);
+  struct edge_fit close;
+  bool done = samples
+                  ? edge_pixels_take(m, &edge->line, from - margin, to + margin, edge->half, &pixels, error)
+                  : error_no_memory(error, "the colour along a line");
+
+  done = done && edge_samples_take(&pixels, &grid, samples, error);
+  if (done && samples->count >= EDGE_SAMPLES_MIN) {
+    edge_samples_convert(edge, samples);
+    edge_samples_mark(samples);
+    done = edge_samples_fit(samples, &edge->prior, &limits, &close, error);
+    edge->fit.place = close.place;
+    edge->fit.place_low = close.place_low;
+    edge->fit.place_high = close.place_high;
+    edge->fit.thick = close.thick;
+    edge->fit.thick_low = close.thick_low;
+    edge->fit.thick_high = close.thick_high;
+  }
+  edge_pixels_clear(&pixels);
+  free(samples);
+  return done;
+}
+
+static bool keep_bins(const struct measurement *m, const struct edge_samples *samples, struct edge *edge,
+                      struct error *error)
+{
+  struct mat3 back;
+
+  edge->bin = calloc(samples->count, sizeof *edge->bin);
+  if (!edge->bin || !mat3_invert(edge->channels, &back)) {
+    return error_no_memory(error, "the colour along a line");
+  }
+  edge->bins = samples->count;
+  for (size_t i = 0; i < samples->count; i++) {
+    struct vec3 variance;
+    for (int k = 0; k < 3; k++) {
+      const struct edge_noise *noise = &edge->fit.noise[k];
+      variance.v[k] = noise->white / samples->sample[i].weight + noise->slow;
+    }
+    struct mat3 lab_from_channels = mat3_multiply(profile_jacobian(&m->profile, samples->linear[i]), back);
+    edge->bin[i] =
+        (struct edge_bin){.at = samples->sample[i].at,
+                          .lab_d50 = profile_lab(&m->profile, samples->linear[i]),
+                          .covariance = mat3_congruence(lab_from_channels, mat3_diagonal(variance)),
+                          .pixels = samples->pixels[i]};
+  }
+  return true;
+}
+
+static double without_blur(double thick, double blur)
+{
+  return sqrt(fmax(thick * thick - blur * blur, 0));
+}
+
+struct edge_figure edge_place_figure(const struct edge_fit *fit)
+{
+  double low = WIDER * (fit->place - fit->place_low), high = WIDER * (fit->place_high - fit->place);
+
+  return (struct edge_figure){fit->place, fit->place - hypot(low, 2 * PLACE_OWN),
+                              fit->place + hypot(high, 2 * PLACE_OWN)};
+}
+
+bool edge_thickness(const struct edge_fit *fit, double slant, struct edge_figure *thick)
+{
+  double across = 1 / sqrt(1 + slant * slant), seen = fit->thick * across;
+  double low = seen * pow(fit->thick_low / fit->thick, WIDER),
+         high = seen * pow(fit->thick_high / fit->thick, WIDER);
+
+  *thick = (struct edge_figure){without_blur(seen, EDGE_BLUR), without_blur(low, EDGE_BLUR_MOST),
+                                without_blur(high, EDGE_BLUR_LEAST)};
+  if (seen < EDGE_RESOLVED) {
+    thick->low = 0;
+    thick->high = fmax(thick->high, without_blur(EDGE_RESOLVED, EDGE_BLUR_LEAST));
+  }
+  return seen < EDGE_RESOLVED;
+}
+
+/* From pixels along the line to pixels across the boundary, and the doubts that the fit can't see. */
+static void take_figures(double slant, struct edge *edge)
+{
+  edge->slant = atan(slant) * 180 / M_PI;
+  edge->place = edge_place_figure(&edge->fit);
+  edge->place.low = fmax(edge->place.low, 0);
+  edge->place.high = fmin(edge->place.high, edge->length);
+  edge->at_most = edge_thickness(&edge->fit, slant, &edge->thick);
+}
+
+/* Thickness in mm of a transition that is `thick` pixels across: the distance of two lines along the boundary, in the card's
+ * plane. */
+static double thick_mm(const struct measurement *m, const struct edge *edge, double thick)
+{
+  double slant = tan(edge->slant * M_PI / 180), along = thick * sqrt(1 + slant * slant) / 2,
+         place = edge->place.value;
+  double x[4], y[4];
+  const struct point at[4] = {
+      edge_line_at(&edge->line, place - along, 0), edge_line_at(&edge->line, place + along, 0),
+      edge_line_at(&edge->line, place - 2 * slant, -2), edge_line_at(&edge->line, place + 2 * slant, 2)};
+
+  for (int i = 0; i < 4; i++) {
+    if (!card_pose_unproject(&m->pose, &m->card, at[i], &x[i], &y[i])) {
+      return NAN;
+    }
+  }
+  double dx = x[3] - x[2], dy = y[3] - y[2];
+  return fabs((x[1] - x[0]) * dy - (y[1] - y[0]) * dx) / hypot(dx, dy);
+}
+
+static void take_mm(const struct measurement *m, struct edge *edge)
+{
+  double (*const figure)(const struct measurement *, const struct edge_line *, double) = edge_mm;
+
+  edge->length_mm = figure(m, &edge->line, edge->length);
+  edge->scaled = m->card.sized && isfinite(edge->length_mm);
+  if (!edge->scaled || !edge->told) {
+    return;
+  }
+  edge->place_mm =
+      (struct edge_figure){figure(m, &edge->line, edge->place.value), figure(m, &edge->line, edge->place.low),
+                           figure(m, &edge->line, edge->place.high)};
+  edge->thick_mm =
+      (struct edge_figure){thick_mm(m, edge, edge->thick.value), thick_mm(m, edge, edge->thick.low),
+                           thick_mm(m, edge, edge->thick.high)};
+}
+
+struct lab edge_fitted(const struct measurement *m, const struct edge *edge, double along)
+{
+  struct mat3 back = mat3_identity();
+  struct vec3 y;
+
+  for (int k = 0; k < 3; k++) {
+    y.v[k] = edge_fit_value(&edge->fit, &edge->prior, edge->fit_from, edge->fit_to, along, k);
+  }
+  mat3_invert(edge->channels, &back);
+  return profile_lab(&m->profile, vec3_add(edge->about, mat3_apply(back, y)));
+}
+
+static bool refuse_along(struct error *error)
+{
+  return error_set(error, ERROR_UNMEASURABLE, "along",
+                   "the line runs along a boundary rather than across it; draw it square to the boundary");
+}
+
+/* What holds for a boundary alone. */
+static bool finish_told(const struct measurement *m, double slant, struct edge *edge, struct error *error)
+{
+  if (fabs(slant) > SLANT_MOST) {
+    return refuse_along(error);
+  }
+  if (edge->step > 1.2 && edge->fit.thick < CLOSE_BINS * edge->step && !look_closer(m, slant, edge, error)) {
+    return false;
+  }
+  take_figures(slant, edge);
+  if (!edge_sides_read(m, edge, error)) {
+    return false;
+  }
+  if (edge->compared && edge->difference.de00 < AGREEING * change_size(edge)) {
+    edge->told = edge->compared = false; /* a patch at the place, and the same deposit on both sides */
+    edge->caveats = 0;
+  }
+  return true;
+}
+
+static bool measure(const struct measurement *m, const struct edge_pixels *pixels,
+                    struct edge_samples *samples, struct edge *edge, struct error *error)
+{
+  double slant;
+  bool along = false;
+
+  if (!fit_leaning(m, pixels, samples, &slant, edge, error) || !keep_bins(m, samples, edge, error)) {
+    return false;
+  }
+  edge->told = has_told(edge);
+  if (!edge->told && !edge_runs_along(pixels, edge, &along, error)) {
+    return false;
+  }
+  if (along) {
+    return refuse_along(error);
+  }
+  if (edge->told && !finish_told(m, slant, edge, error)) {
+    return false;
+  }
+  take_mm(m, edge);
+  return true;
+}
+
+bool edge_measure(const struct measurement *m, const struct edge_line *line, struct edge *edge,
+                  struct error *error)
+{
+  struct edge_pixels pixels = {0};
+  struct edge_samples *samples = NULL;
+
+  *edge = (struct edge){.line = *line, .length = edge_line_length(line)};
+  if (!check_line(m, line, error)) {
+    return false;
+  }
+  edge->half = fmin(fmax(HALF_SHARE * edge->length, EDGE_HALF_LEAST), EDGE_HALF_MOST);
+  find_shadow(m, edge);
+  samples = malloc(sizeof *samples);
+  bool done = samples ? edge_pixels_take(m, line, -2 * edge->half, edge->length + 2 * edge->half, edge->half,
+                                         &pixels, error)
+                      : error_no_memory(error, "the colour along a line");
+  done = done && measure(m, &pixels, samples, edge, error);
+  edge_pixels_clear(&pixels);
+  free(samples);
+  if (!done) {
+    edge_clear(edge);
+  }
+  return done;
+}
+
+void edge_clear(struct edge *edge)
+{
+  free(edge->bin);
+  region_clear(&edge->side[0].region);
+  region_clear(&edge->side[1].region);
+  *edge = (struct edge){0};
+}

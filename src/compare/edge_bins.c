@@ -1,0 +1,414 @@
+/* SPDX-License-Identifier: MIT */
+/* Bins along the line, and how a boundary leans in the band. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "colour/difference.h"
+#include "compare/edge_parts.h"
+
+enum { ROWS_MAX = 8, COLUMNS_MAX = 128, SLANTS = 41, PIXELS_ACROSS_ROW = 5, BLOCKS = 8 };
+
+/* Tangent of the steepest slant tried, and how much closer each further search looks. */
+static const double STEEPEST = 3.0, CLOSER = 0.12;
+
+/* Gain in units of variance that a slant must bring over none: far beyond chance for one more unknown. Neighbouring bins of the sheet
+ * share texture: so many count as one. */
+static const double SLANT_GAIN = 10, NEIGHBOURS_ALIKE = 3;
+
+/* Colour between left and right, CIEDE2000, and its standard errors, from which on the line runs along a boundary. */
+static const double ALONG_LEAST = 2, ALONG_ERRORS = 6;
+
+/* Window of the running median to either side, share of the bins and least bins; a bin is foreign where its squared distance from it, in
+ * robust standard deviations and summed over channels, is beyond chi-square's 0.9999 with three degrees of freedom (21.1), and
+ * codes are whole numbers. */
+static const double WINDOW_SHARE = 0.06, WINDOW_LEAST = 8, FOREIGN_SQUARE = 21.1, MAD_TO_SIGMA = 1.4826,
+                    SPREAD_LEAST = 0.05;
+
+static double interpolated(const double *row, int count, double at)
+{
+  double place = fmin(fmax(at, 0), count - 1.001);
+  int i = (int)place;
+
+  return row[i] + (place - i) * (row[i + 1] - row[i]);
+}
+
+static struct vec3 in_channels(const struct edge *edge, struct vec3 linear)
+{
+  return mat3_apply(edge->channels, vec3_subtract(linear, edge->about));
+}
+
+bool edge_samples_take(const struct edge_pixels *pixels, const struct edge_grid *grid,
+                       struct edge_samples *samples, struct error *error)
+{
+  struct edge_centre *centre = calloc((size_t)grid->columns + 1, sizeof *centre);
+  bool done = centre ? edge_pixels_centres(pixels, grid, centre, error)
+                     : error_no_memory(error, "the bins along a line");
+  double sum = 0;
+
+  samples->count = 0;
+  samples->step = grid->step;
+  for (int i = 0; done && i < grid->columns; i++) {
+    if (centre[i].pixels > 0) {
+      size_t at = samples->count++;
+      samples->sample[at].at = grid->from + (i + 0.5) * grid->step;
+      samples->sample[at].weight = (double)centre[i].pixels;
+      samples->linear[at] = centre[i].linear;
+      samples->pixels[at] = centre[i].pixels;
+      sum += (double)centre[i].pixels;
+    }
+  }
+  for (size_t i = 0; i < samples->count; i++) {
+    samples->sample[i].weight *= (double)samples->count / sum;
+  }
+  free(centre);
+  return done;
+}
+
+void edge_samples_convert(const struct edge *edge, struct edge_samples *samples)
+{
+  for (size_t i = 0; i < samples->count; i++) {
+    struct vec3 y = in_channels(edge, samples->linear[i]);
+    for (int k = 0; k < 3; k++) {
+      samples->sample[i].y[k] = y.v[k];
+    }
+  }
+}
+
+void edge_channels_set(const struct measurement *m, struct vec3 about, struct edge *edge)
+{
+  struct mat3 root = mat3_cholesky(colour_de00_metric(profile_lab(&m->profile, about)));
+
+  edge->about = about;
+  edge->channels = mat3_multiply(mat3_transpose(root), profile_jacobian(&m->profile, about));
+}
+
+void edge_channels_make(const struct measurement *m, const struct edge_samples *samples, struct edge *edge)
+{
+  struct vec3 sum = {{0, 0, 0}};
+
+  for (size_t i = 0; i < samples->count; i++) {
+    sum = vec3_add(sum, samples->linear[i]);
+  }
+  edge_channels_set(m, vec3_scale(sum, 1 / fmax((double)samples->count, 1)), edge);
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+  double x = *(const double *)a, y = *(const double *)b;
+
+  return (x > y) - (x < y);
+}
+
+static double median(double *value, size_t count)
+{
+  qsort(value, count, sizeof *value, compare_doubles);
+  return count % 2 ? value[count / 2] : (value[count / 2 - 1] + value[count / 2]) / 2;
+}
+
+/* Off the running median, which follows a step and passes over what is shorter than half its window. */
+static void running_residuals(const struct edge_samples *samples, int k, double *residual)
+{
+  double window[EDGE_SAMPLES_MAX];
+  size_t reach = (size_t)fmax(WINDOW_SHARE * (double)samples->count, WINDOW_LEAST);
+
+  for (size_t i = 0; i < samples->count; i++) {
+    size_t from = i > reach ? i - reach : 0,
+           to = i + reach + 1 < samples->count ? i + reach + 1 : samples->count;
+    for (size_t j = from; j < to; j++) {
+      window[j - from] = samples->sample[j].y[k];
+    }
+    residual[i] = samples->sample[i].y[k] - median(window, to - from);
+  }
+}
+
+void edge_samples_mark(struct edge_samples *samples)
+{
+  double residual[EDGE_SAMPLES_MAX], size[EDGE_SAMPLES_MAX], square[EDGE_SAMPLES_MAX] = {0};
+
+  for (int k = 0; samples->count > 0 && k < 3; k++) {
+    running_residuals(samples, k, residual);
+    for (size_t i = 0; i < samples->count; i++) {
+      size[i] = fabs(residual[i]);
+    }
+    double spread = fmax(MAD_TO_SIGMA * median(size, samples->count), SPREAD_LEAST);
+    for (size_t i = 0; i < samples->count; i++) {
+      square[i] += residual[i] * residual[i] / (spread * spread);
+    }
+  }
+  for (size_t i = 0; i < samples->count; i++) {
+    samples->foreign[i] = square[i] > FOREIGN_SQUARE;
+  }
+}
+
+bool edge_samples_fit(const struct edge_samples *samples, const struct edge_prior *prior,
+                      const struct edge_limits *limits, struct edge_fit *fit, struct error *error)
+{
+  struct edge_sample kept[EDGE_SAMPLES_MAX];
+  size_t count = 0;
+
+  for (size_t i = 0; i < samples->count; i++) {
+    if (!samples->foreign[i]) {
+      kept[count++] = samples->sample[i];
+    }
+  }
+  return edge_fit(kept, count, prior, limits, fit, error);
+}
+
+/* Bins in rows across the band. */
+struct sheet {
+  struct edge_grid grid;
+  struct edge_centre *centre; /* owned */
+  struct vec3 *y;             /* owned; in channels */
+};
+
+static bool make_sheet(const struct edge_pixels *pixels, const struct edge *edge, double from, double to,
+                       double slant, struct sheet *sheet, struct error *error)
+{
+  int rows = (int)(2 * edge->half / PIXELS_ACROSS_ROW), columns = (int)fmin(to - from, COLUMNS_MAX);
+
+  rows = rows > ROWS_MAX ? ROWS_MAX : rows < 2 ? 2 : rows;
+  columns = columns < BLOCKS ? BLOCKS : columns;
+  sheet->grid = (struct edge_grid){from, (to - from) / columns, edge->half, slant, columns, rows};
+  size_t bins = (size_t)rows * (size_t)columns;
+  sheet->centre = calloc(bins, sizeof *sheet->centre);
+  sheet->y = calloc(bins, sizeof *sheet->y);
+  if (!sheet->centre || !sheet->y) {
+    return error_no_memory(error, "the bins along a line");
+  }
+  if (!edge_pixels_centres(pixels, &sheet->grid, sheet->centre, error)) {
+    return false;
+  }
+  for (size_t i = 0; i < bins; i++) {
+    sheet->y[i] =
+        sheet->centre[i].pixels ? in_channels(edge, sheet->centre[i].linear) : (struct vec3){{0, 0, 0}};
+  }
+  return true;
+}
+
+static void clear_sheet(struct sheet *sheet)
+{
+  free(sheet->centre);
+  free(sheet->y);
+}
+
+/* Middle of a row, across; of a column, along. */
+static double row_at(const struct edge_grid *grid, int row)
+{
+  return ((row + 0.5) / grid->rows * 2 - 1) * grid->half;
+}
+
+static double column_at(const struct edge_grid *grid, double column)
+{
+  return grid->from + (column + 0.5) * grid->step;
+}
+
+/* What the search for a slant works on. */
+struct lean {
+  const struct edge *edge;
+  struct sheet sheet;
+  struct vec3 *base;  /* owned; the fit without its change, a column          */
+  double *share;      /* owned; of the change in a column, for a place        */
+  double *cost;       /* owned; rows x columns: of a row's change at a place  */
+  double variance[3]; /* of a bin of the sheet about the fit                  */
+};
+
+static struct vec3 base_at(const struct edge *edge, double along)
+{
+  double from = edge->fit_from, to = edge->fit_to,
+         share = edge_fit_share(along - edge->fit.place, edge->fit.thick);
+  struct vec3 base;
+
+  for (int k = 0; k < 3; k++) {
+    base.v[k] = edge_fit_value(&edge->fit, &edge->prior, from, to, along, k) - edge->fit.change[k] * share;
+  }
+  return base;
+}
+
+/* Robust variances about the fit as it stands. */
+static bool find_variances(struct lean *lean)
+{
+  const struct edge_grid *grid = &lean->sheet.grid;
+  const struct edge_fit *fit = &lean->edge->fit;
+  size_t bins = (size_t)grid->rows * (size_t)grid->columns;
+  double *size = malloc((bins + 1) * sizeof *size);
+
+  for (int k = 0; size && k < 3; k++) {
+    size_t count = 0;
+    for (size_t i = 0; i < bins; i++) {
+      size_t column = i % (size_t)grid->columns;
+      double share = edge_fit_share(column_at(grid, (double)column) - fit->place, fit->thick);
+      if (lean->sheet.centre[i].pixels) {
+        size[count++] = fabs(lean->sheet.y[i].v[k] - lean->base[column].v[k] - fit->change[k] * share);
+      }
+    }
+    double spread = count ? MAD_TO_SIGMA * median(size, count) : 1;
+    lean->variance[k] = fmax(spread * spread, SPREAD_LEAST * SPREAD_LEAST);
+  }
+  free(size);
+  return size != NULL;
+}
+
+/* Distance of a bin from the model; what is far off (a pebble) counts no more for being further. */
+static double misfit(const struct lean *lean, int bin, int column, double share)
+{
+  const struct vec3 *change =
+      &(struct vec3){{lean->edge->fit.change[0], lean->edge->fit.change[1], lean->edge->fit.change[2]}};
+  double sum = 0;
+
+  if (!lean->sheet.centre[bin].pixels) {
+    return 0;
+  }
+  for (int k = 0; k < 3; k++) {
+    double off = lean->sheet.y[bin].v[k] - lean->base[column].v[k] - change->v[k] * share;
+    sum += off * off / lean->variance[k];
+  }
+  return fmin(sum, FOREIGN_SQUARE) / NEIGHBOURS_ALIKE;
+}
+
+static void fill_costs(struct lean *lean, double thick)
+{
+  const struct edge_grid *grid = &lean->sheet.grid;
+
+  for (int place = 0; place < grid->columns; place++) {
+    for (int i = 0; i < grid->columns; i++) {
+      lean->share[i] = edge_fit_share((i - place) * grid->step, thick);
+    }
+    for (int row = 0; row < grid->rows; row++) {
+      double sum = 0;
+      for (int i = 0; i < grid->columns; i++) {
+        sum += misfit(lean, row * grid->columns + i, i, lean->share[i]);
+      }
+      lean->cost[row * grid->columns + place] = sum;
+    }
+  }
+}
+
+/* Least sum over rows of a change that leans by `slant` more than the sheet. */
+static double leaning_cost(const struct lean *lean, double slant)
+{
+  const struct edge_grid *grid = &lean->sheet.grid;
+  double best = INFINITY;
+
+  for (int place = 0; place < 2 * grid->columns; place++) {
+    double sum = 0;
+    for (int row = 0; row < grid->rows; row++) {
+      double at = place / 2.0 + slant * row_at(grid, row) / grid->step;
+      sum += interpolated(lean->cost + row * grid->columns, grid->columns, at);
+    }
+    best = fmin(best, sum);
+  }
+  return best;
+}
+
+/* The fitted thickness is that of the change smeared by its slant, so thinner ones are tried with it. */
+static double best_lean(struct lean *lean, double reach, double gain)
+{
+  double none = INFINITY, best = INFINITY, slant = 0;
+
+  for (double thick = lean->edge->fit.thick; thick > lean->edge->fit.thick / 10; thick /= 2) {
+    fill_costs(lean, fmax(thick, lean->sheet.grid.step));
+    none = fmin(none, leaning_cost(lean, 0));
+    for (int i = 0; i < SLANTS; i++) {
+      double more = tan((2.0 * i / (SLANTS - 1) - 1) * atan(reach)), cost = leaning_cost(lean, more);
+      if (cost < best) {
+        best = cost;
+        slant = more;
+      }
+    }
+  }
+  return best < none - gain ? slant : 0;
+}
+
+static bool prepare_lean(const struct edge_pixels *pixels, double reach, double slant, struct lean *lean,
+                         struct error *error)
+{
+  const struct edge *edge = lean->edge;
+  double wide = (reach + 0.5 * fabs(slant)) * edge->half + 1.5 * edge->fit.thick + 8, place = edge->fit.place;
+  double from = fmax(place - wide, 0), to = fmin(place + wide, edge->length);
+
+  if (!make_sheet(pixels, edge, from, to, slant, &lean->sheet, error)) {
+    return false;
+  }
+  size_t columns = (size_t)lean->sheet.grid.columns, rows = (size_t)lean->sheet.grid.rows;
+  lean->base = calloc(columns, sizeof *lean->base);
+  lean->share = calloc(columns, sizeof *lean->share);
+  lean->cost = calloc(columns * rows, sizeof *lean->cost);
+  if (!lean->base || !lean->share || !lean->cost) {
+    return error_no_memory(error, "the slant of a boundary");
+  }
+  for (size_t i = 0; i < columns; i++) {
+    lean->base[i] = base_at(edge, column_at(&lean->sheet.grid, (double)i));
+  }
+  return find_variances(lean) || error_no_memory(error, "the slant of a boundary");
+}
+
+bool edge_slant_find(const struct edge_pixels *pixels, const struct edge *edge, int round, double *slant,
+                     struct error *error)
+{
+  double reach = STEEPEST * pow(CLOSER, round);
+  struct lean lean = {.edge = edge};
+  bool done = prepare_lean(pixels, reach, *slant, &lean, error);
+
+  if (done) {
+    *slant += best_lean(&lean, reach, round ? 0 : SLANT_GAIN);
+  }
+  clear_sheet(&lean.sheet);
+  free(lean.base);
+  free(lean.share);
+  free(lean.cost);
+  return done;
+}
+
+/* Right minus left half of the band in a block of columns. */
+static bool block_difference(const struct sheet *sheet, int block, struct vec3 *difference)
+{
+  const struct edge_grid *grid = &sheet->grid;
+  struct vec3 sum[2] = {{{0}}, {{0}}};
+  int count[2] = {0, 0};
+
+  for (int i = block * grid->columns / BLOCKS; i < (block + 1) * grid->columns / BLOCKS; i++) {
+    for (int row = 0; row < grid->rows; row++) {
+      int bin = row * grid->columns + i, side = 2 * row >= grid->rows;
+      if (sheet->centre[bin].pixels && 2 * row + 1 != grid->rows) {
+        sum[side] = vec3_add(sum[side], sheet->y[bin]);
+        count[side]++;
+      }
+    }
+  }
+  *difference = vec3_subtract(vec3_scale(sum[1], 1.0 / (count[1] + !count[1])),
+                              vec3_scale(sum[0], 1.0 / (count[0] + !count[0])));
+  return count[0] && count[1];
+}
+
+/* Whether differences of blocks agree on one that is no chance. */
+static bool is_constant_difference(const struct vec3 *difference, int count)
+{
+  double size2 = 0, error2 = 0;
+
+  for (int k = 0; k < 3; k++) {
+    double sum = 0, square = 0;
+    for (int i = 0; i < count; i++) {
+      sum += difference[i].v[k] / count;
+      square += difference[i].v[k] * difference[i].v[k] / count;
+    }
+    size2 += sum * sum;
+    error2 += (square - sum * sum) / (count - 1);
+  }
+  return size2 > ALONG_LEAST * ALONG_LEAST && size2 > ALONG_ERRORS * ALONG_ERRORS * error2;
+}
+
+bool edge_runs_along(const struct edge_pixels *pixels, const struct edge *edge, bool *along,
+                     struct error *error)
+{
+  struct sheet sheet = {0};
+  struct vec3 difference[BLOCKS];
+  int count = 0;
+  bool done = make_sheet(pixels, edge, 0, edge->length, 0, &sheet, error);
+
+  for (int block = 0; done && block < BLOCKS; block++) {
+    count += block_difference(&sheet, block, &difference[count]);
+  }
+  *along = done && count > BLOCKS / 2 && is_constant_difference(difference, count);
+  clear_sheet(&sheet);
+  return done;
+}
