@@ -5,9 +5,9 @@
 
 #include "cli/options.h"
 
-enum { COMMANDS = 4 };
+enum { COMMANDS = 5 };
 
-extern const struct command READ_COMMAND, EDGE_COMMAND, CHECK_COMMAND, CONVERT_COMMAND;
+extern const struct command READ_COMMAND, PROPOSE_COMMAND, EDGE_COMMAND, CHECK_COMMAND, CONVERT_COMMAND;
 
 const struct command *commands_at(size_t index);
 const struct command *commands_find(const char *name); /* NULL: none is called so */

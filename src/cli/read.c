@@ -29,7 +29,7 @@ static const struct option_entry OPTION[] = {
     [OPTION_REGIONS] =
         {"regions", "FILE",
          "the outlines of the deposits or sherds: comma-separated values, or a W3C Web Annotation in JSON; "
-         "without it the card alone is read"},
+         "without it deposits are proposed by colour and read"},
     [OPTION_CARD] =
         {"card", "NAME|FILE",
          "the card in the photo, by name or by a CGATS.17 file; chart24, the 24-patch chart, if not given"},
