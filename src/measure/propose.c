@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "colour/difference.h"
 #include "measure/difference.h"
 #include "measure/division.h"
 #include "measure/shared.h"
@@ -16,11 +17,12 @@ enum { SIDES_LEAST = 4 };
 
 /* Colours of soils, sediments and building rubble lie well inside (calibration/munsell/soil_names.csv: values 2.5 to 8 and chalk
  * above, chromas up to 8, hues 10R to 5Y and the gleys). */
-static const double LIGHTNESS_MOST = 93, CHROMA_MOST = 48, GREYISH = 14, HUE_LEAST = 15, HUE_MOST = 112;
+static const double LIGHTNESS_MOST = 93, CHROMA_MOST = 48, GREYISH = 9, HUE_LEAST = 15, HUE_MOST = 112;
 /* White or black that is even is paint, paper or plastic. */
-static const double PAINT_WHITE = 82, PAINT_BLACK = 14, PAINT_CHROMA = 6;
-/* A thing: texture less than this share of the face's, and area of its box. */
-static const double SMOOTH = 0.45, BOXED = 0.88, THING_MOST = 0.15;
+static const double PAINT_WHITE = 72, PAINT_BLACK = 14, PAINT_CHROMA = 10;
+/* A thing: texture less than this share of the face's; spread of codes of what has none; share of its box, and of the face at
+ * most. */
+static const double SMOOTH = 0.45, NO_TEXTURE = 0.012, BOXED = 0.88, THING_MOST = 0.15;
 
 struct part {
   struct reading reading; /* merged as parts are; statistics by weights of pixels */
@@ -28,7 +30,6 @@ struct part {
   double cells;
   int joined; /* the part that it is given to; itself if none           */
   int group;  /* parts of like colour; -1 not yet, -2 left out          */
-  double texture;
 };
 
 struct work {
@@ -186,9 +187,24 @@ static bool stands(const struct work *w, int i)
   return w->part[i].joined == i && w->part[i].group != -2;
 }
 
+/* Whether this photo tells two parts apart, as colours and as more than patches of one deposit. */
+static bool told_apart(const struct work *w, int a, int b)
+{
+  int set[DIVISION_PARTS_MAX + 1];
+  struct difference d = difference_of(&w->part[a].reading, &w->part[b].reading);
+
+  for (int i = 0; i < w->count; i++) {
+    set[i + 1] = w->part[i].joined;
+  }
+  return d.apart && d.de00 > d.uncertainty && division_contrast(&w->division, set, a, b) > 1;
+}
+
 /* Joins neighbours that are not told apart, the likest first. */
 static void join_alike(struct work *w)
 {
+  enum { UNKNOWN, APART, ALIKE };
+  char known[DIVISION_PARTS_MAX * DIVISION_PARTS_MAX] = {UNKNOWN};
+
   for (;;) {
     int a = -1, b = -1;
     double least = INFINITY;
@@ -197,9 +213,11 @@ static void join_alike(struct work *w)
         if (!stands(w, j) || w->sides[i * w->count + j] < SIDES_LEAST) {
           continue;
         }
-        struct difference d = difference_of(&w->part[i].reading, &w->part[j].reading);
-        if (!d.apart && d.de00 < least) {
-          least = d.de00;
+        char *pair = &known[i * DIVISION_PARTS_MAX + j];
+        *pair = (char)(*pair != UNKNOWN ? *pair : told_apart(w, i, j) ? APART : ALIKE);
+        double de00 = colour_de00(w->part[i].reading.lab_d50, w->part[j].reading.lab_d50);
+        if (*pair == ALIKE && de00 < least) {
+          least = de00;
           a = i;
           b = j;
         }
@@ -209,6 +227,9 @@ static void join_alike(struct work *w)
       return;
     }
     join(w, a, b);
+    for (int i = 0; i < w->count; i++) {
+      known[i * DIVISION_PARTS_MAX + a] = known[a * DIVISION_PARTS_MAX + i] = UNKNOWN;
+    }
   }
 }
 
@@ -290,8 +311,9 @@ static bool leave_out(struct work *w, struct proposal *proposal, struct error *e
       continue;
     }
     struct lab lab = w->part[i].reading.lab_d50;
-    bool smooth = texture_of(w, i, value) < SMOOTH * usual;
-    bool strange = !soil_colour(lab) || (smooth && painted(lab));
+    double texture = texture_of(w, i, value);
+    bool smooth = texture < SMOOTH * usual;
+    bool strange = !soil_colour(lab) || ((smooth || texture < NO_TEXTURE) && painted(lab));
     bool thing = !strange && smooth && w->part[i].cells < THING_MOST * face && share_of_box(w, i) > BOXED;
     if (strange || thing) {
       w->part[i].group = -2;
@@ -333,7 +355,7 @@ static int group_parts(struct work *w, struct ranked *order)
     struct part *part = &w->part[order[i].part];
     for (int g = 0; g < w->groups && part->group < 0; g++) {
       bool touching = w->sides[order[i].part * w->count + first[g]] >= SIDES_LEAST;
-      part->group = touching || difference_of(&w->part[first[g]].reading, &part->reading).apart ? -1 : g;
+      part->group = touching || told_apart(w, first[g], order[i].part) ? -1 : g;
     }
     if (part->group < 0) {
       first[w->groups] = order[i].part;

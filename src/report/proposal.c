@@ -79,10 +79,10 @@ static void add_left_out(const struct proposal *proposal, struct text *out)
       "too small, thin or mixed", "of a colour that soils do not have", "smooth and straight-sided"};
   struct text line = {0};
 
-  text_add(&line, "Left out of the face: ");
+  text_add(&line, "Left out of the face:");
   for (int k = 0; k < PROPOSAL_CAUSES; k++) {
-    figures_percent(&line, proposal->left_out[k]);
-    text_format(&line, " %s%s", words[k], k + 1 < PROPOSAL_CAUSES ? ", " : ".");
+    text_format(&line, " %.0f %% %s%s", 100 * proposal->left_out[k], words[k],
+                k + 1 < PROPOSAL_CAUSES ? "," : ".");
   }
   text_add(out, "\n");
   plain_paragraph(out, "", "", line.data ? line.data : "");
