@@ -25,10 +25,10 @@ static const double PLACE_OWN = 0.4;
 
 /* Intervals of the fit are widened by this: pebbles and the deposits' own patches are no normal noise. Measured on tuning scenes, so that
  * the intervals hold the truth in 95 of 100. */
-static const double WIDER = 1.5;
+static const double WIDER = 2;
 
-/* Share of the fitted change that the two sides, each read as a whole, must differ by. */
-static const double AGREEING = 0.5;
+/* What the two sides, each read as a whole, must differ by: a share of the fitted change, and CIEDE2000. */
+static const double AGREEING = 0.5, SIDES_LEAST = 1.2;
 
 /* Tangent of the slant beyond which a line runs along a boundary rather than across it: 63 degrees. */
 static const double SLANT_MOST = 2.0;
@@ -334,11 +334,12 @@ bool edge_thickness(const struct edge_fit *fit, double slant, struct edge_figure
 
   *thick = (struct edge_figure){without_blur(seen, EDGE_BLUR), without_blur(low, EDGE_BLUR_MOST),
                                 without_blur(high, EDGE_BLUR_LEAST)};
-  if (seen < EDGE_RESOLVED) {
+  bool at_most = seen < EDGE_RESOLVED || thick->low < EDGE_BLUR_LEAST;
+  if (at_most) {
     thick->low = 0;
     thick->high = fmax(thick->high, without_blur(EDGE_RESOLVED, EDGE_BLUR_LEAST));
   }
-  return seen < EDGE_RESOLVED;
+  return at_most;
 }
 
 /* From pixels along the line to pixels across the boundary, and the doubts that the fit can't see. */
@@ -419,11 +420,23 @@ static bool finish_told(const struct measurement *m, double slant, struct edge *
   if (!edge_sides_read(m, edge, error)) {
     return false;
   }
-  if (edge->compared && edge->difference.de00 < AGREEING * change_size(edge)) {
+  if (edge->compared && edge->difference.de00 < fmax(AGREEING * change_size(edge), SIDES_LEAST)) {
     edge->told = edge->compared = false; /* a patch at the place, and the same deposit on both sides */
-    edge->caveats = 0;
+    edge->caveats = edge->shadow;        /* what was said of the shadow stays */
   }
   return true;
+}
+
+/* First of the caveats. */
+static void say_shadow(struct edge *edge)
+{
+  if (edge->shadow) {
+    edge_add_caveat(edge, "shadow-edge", true,
+                    "the edge of a shadow crosses the line from %.0f to %.0f pixels along it; nothing is "
+                    "read there, and the step of "
+                    "light is taken out; shade the whole face, or wait",
+                    edge->shadow_from, edge->shadow_to);
+  }
 }
 
 static bool measure(const struct measurement *m, const struct edge_pixels *pixels,
@@ -435,6 +448,7 @@ static bool measure(const struct measurement *m, const struct edge_pixels *pixel
   if (!fit_leaning(m, pixels, samples, &slant, edge, error) || !keep_bins(m, samples, edge, error)) {
     return false;
   }
+  say_shadow(edge);
   edge->told = has_told(edge);
   if (!edge->told && !edge_runs_along(pixels, edge, &along, error)) {
     return false;

@@ -28,7 +28,7 @@ enum {
 
 /* Pixels from 10 to 90 % that lens, demosaicking and compression leave of a clean cut: usual, and the range of it, from rendered field
  * scenes with a clean cut. Thickness is given with the usual blur taken out in squares, its interval with the range; what measures less
- * than EDGE_RESOLVED is not told from a clean cut. */
+ * than EDGE_RESOLVED, or whose interval goes down to a clean cut, is given as `at most`. */
 #define EDGE_BLUR 3.0
 #define EDGE_BLUR_LEAST 2.0
 #define EDGE_BLUR_MOST 4.0

@@ -2,11 +2,12 @@
 /* Bins along the line, and how a boundary leans in the band. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "colour/difference.h"
 #include "compare/edge_parts.h"
 
-enum { ROWS_MAX = 8, COLUMNS_MAX = 128, SLANTS = 41, PIXELS_ACROSS_ROW = 5, BLOCKS = 8 };
+enum { RIM = 4, ROWS_MAX = 8, COLUMNS_MAX = 128, SLANTS = 41, PIXELS_ACROSS_ROW = 5, BLOCKS = 8 };
 
 /* Tangent of the steepest slant tried, and how much closer each further search looks. */
 static const double STEEPEST = 3.0, CLOSER = 0.12;
@@ -18,11 +19,12 @@ static const double SLANT_GAIN = 10, NEIGHBOURS_ALIKE = 3;
 /* Colour between left and right, CIEDE2000, and its standard errors, from which on the line runs along a boundary. */
 static const double ALONG_LEAST = 2, ALONG_ERRORS = 6;
 
-/* Window of the running median to either side, share of the bins and least bins; a bin is foreign where its squared distance from it, in
- * robust standard deviations and summed over channels, is beyond chi-square's 0.9999 with three degrees of freedom (21.1), and
- * codes are whole numbers. */
-static const double WINDOW_SHARE = 0.06, WINDOW_LEAST = 8, FOREIGN_SQUARE = 21.1, MAD_TO_SIGMA = 1.4826,
-                    SPREAD_LEAST = 0.05;
+/* Window of the medians to either side, share of the bins, least and fewest bins; a bin is foreign where its squared distance from both,
+ * in robust standard deviations and summed over channels, is beyond chi-square's 0.9999 with three degrees of freedom (21.1); what
+ * stands out is taken along down to its 0.95 (7.8). Codes are whole numbers, so that no spread is below the last. */
+enum { WINDOW_FEW = 4, WINDOW_MANY = 32 };
+static const double WINDOW_SHARE = 0.15, WINDOW_LEAST = 8, FOREIGN_SQUARE = 21.1, RIM_SQUARE = 7.8,
+                    MAD_TO_SIGMA = 1.4826, SPREAD_LEAST = 0.05;
 
 static double interpolated(const double *row, int count, double at)
 {
@@ -105,32 +107,65 @@ static double median(double *value, size_t count)
   return count % 2 ? value[count / 2] : (value[count / 2 - 1] + value[count / 2]) / 2;
 }
 
-/* Off the running median, which follows a step and passes over what is shorter than half its window. */
-static void running_residuals(const struct edge_samples *samples, int k, double *residual)
+/* Median of channel k over bins from..to; that of the others where there are hardly any. */
+static double window_median(const struct edge_samples *samples, int k, size_t from, size_t to,
+                            double otherwise)
 {
   double window[EDGE_SAMPLES_MAX];
+  size_t step = 1 + (to - from) / WINDOW_MANY, count = 0; /* of a wide window some are enough */
+
+  for (size_t j = from; j < to; j += step) {
+    window[count++] = samples->sample[j].y[k];
+  }
+  return count >= WINDOW_FEW ? median(window, count) : otherwise;
+}
+
+/* How far a bin lies beyond both the median of the bins before it and that of the bins behind it: nothing on a boundary, which lies
+ * between them. */
+static void side_residuals(const struct edge_samples *samples, int k, double *residual, double *spread)
+{
+  double size[EDGE_SAMPLES_MAX]; /* off the middle of both */
   size_t reach = (size_t)fmax(WINDOW_SHARE * (double)samples->count, WINDOW_LEAST);
 
   for (size_t i = 0; i < samples->count; i++) {
     size_t from = i > reach ? i - reach : 0,
            to = i + reach + 1 < samples->count ? i + reach + 1 : samples->count;
-    for (size_t j = from; j < to; j++) {
-      window[j - from] = samples->sample[j].y[k];
+    double y = samples->sample[i].y[k];
+    double before = window_median(samples, k, from, i, (double)NAN);
+    double behind = window_median(samples, k, i + 1, to, before);
+    before = isnan(before) ? behind : before;
+    residual[i] = fmax(fmax(fmin(before, behind) - y, y - fmax(before, behind)), 0);
+    size[i] = fabs(y - (before + behind) / 2);
+  }
+  *spread = fmax(MAD_TO_SIGMA * median(size, samples->count), SPREAD_LEAST);
+}
+
+/* From bins marked on, to both sides: as far as they stand out somewhat, and RIM bins more, for half a pebble at the rim of what is left out
+ * would make a step. */
+static void spread_marks(struct edge_samples *samples, const double *square)
+{
+  bool core[EDGE_SAMPLES_MAX];
+  size_t n = samples->count;
+
+  memcpy(core, samples->foreign, n * sizeof *core);
+  for (size_t i = 0; i < n; i++) {
+    for (int side = -1; core[i] && side <= 1; side += 2) {
+      int left = RIM;
+      for (size_t j = i; left > 0 && j < n; j += (size_t)side) { /* 0 - 1 is past every end */
+        samples->foreign[j] = true;
+        left -= square[j] <= RIM_SQUARE;
+      }
     }
-    residual[i] = samples->sample[i].y[k] - median(window, to - from);
   }
 }
 
 void edge_samples_mark(struct edge_samples *samples)
 {
-  double residual[EDGE_SAMPLES_MAX], size[EDGE_SAMPLES_MAX], square[EDGE_SAMPLES_MAX] = {0};
+  double residual[EDGE_SAMPLES_MAX], square[EDGE_SAMPLES_MAX] = {0};
 
   for (int k = 0; samples->count > 0 && k < 3; k++) {
-    running_residuals(samples, k, residual);
-    for (size_t i = 0; i < samples->count; i++) {
-      size[i] = fabs(residual[i]);
-    }
-    double spread = fmax(MAD_TO_SIGMA * median(size, samples->count), SPREAD_LEAST);
+    double spread;
+    side_residuals(samples, k, residual, &spread);
     for (size_t i = 0; i < samples->count; i++) {
       square[i] += residual[i] * residual[i] / (spread * spread);
     }
@@ -138,6 +173,7 @@ void edge_samples_mark(struct edge_samples *samples)
   for (size_t i = 0; i < samples->count; i++) {
     samples->foreign[i] = square[i] > FOREIGN_SQUARE;
   }
+  spread_marks(samples, square);
 }
 
 bool edge_samples_fit(const struct edge_samples *samples, const struct edge_prior *prior,

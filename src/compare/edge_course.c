@@ -30,6 +30,16 @@ static double offset_at(const struct edge_outline *outline, size_t index)
   return before + behind ? a + (b - a) * (double)before / (double)(before + behind) : a;
 }
 
+/* Of three neighbours the middle one: a lone place that took another change for this one is passed over. */
+static double steady_offset(const struct edge_outline *outline, size_t index)
+{
+  size_t n = outline->places;
+  double a = offset_at(outline, (index + n - 1) % n), b = offset_at(outline, index),
+         c = offset_at(outline, (index + 1) % n);
+
+  return fmax(fmin(a, b), fmin(fmax(a, b), c));
+}
+
 /* The measured course and its trend by harmonics. */
 struct course {
   size_t count;
@@ -121,7 +131,7 @@ void edge_course_find(struct edge_outline *outline)
   }
   for (size_t i = 0; i < course.count; i++) {
     const struct edge_place *place = &outline->place[i];
-    double off = offset_at(outline, i);
+    double off = steady_offset(outline, i);
     course.at[i] = (struct point){place->at.x + off * place->outward.x, place->at.y + off * place->outward.y};
   }
   find_trend(&course);

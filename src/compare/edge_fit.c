@@ -481,9 +481,10 @@ static void take_solution(struct work *w, struct edge_fit *fit)
   }
 }
 
-static void fit_all(struct work *w, struct edge_fit *fit)
+/* From the noise that w holds to a best place and thickness, and noise that suits them. */
+static double settle(struct work *w, struct edge_fit *fit)
 {
-  double without = cost_without(w), cost = search(w, fit);
+  double cost = search(w, fit);
 
   for (int round = 0; round < ROUNDS; round++) {
     fill_change(w, fit->place, fit->thick);
@@ -492,6 +493,43 @@ static void fit_all(struct work *w, struct edge_fit *fit)
     }
     cost = refine(w, fit);
   }
+  return cost;
+}
+
+static void take_noise(struct work *w, const struct edge_noise noise[3])
+{
+  for (int k = 0; k < 3; k++) {
+    w->noise[k] = noise[k];
+    prepare_channel(w, k, noise[k]);
+  }
+}
+
+/* Noise estimated without a change may explain a thick one away as its slow part, and white noise alone takes a patch for one: both are
+ * starting points, and the likelier end is taken. */
+static double settle_best(struct work *w, struct edge_fit *fit)
+{
+  struct edge_fit second = *fit;
+  struct edge_noise noise[3];
+  double cost = settle(w, fit);
+
+  memcpy(noise, w->noise, sizeof noise);
+  for (int k = 0; k < 3; k++) {
+    w->noise[k] = (struct edge_noise){first_variance(w, k), 0, spacing_of(w)};
+    prepare_channel(w, k, w->noise[k]);
+  }
+  double other = settle(w, &second);
+  if (other < cost) {
+    *fit = second;
+    return other;
+  }
+  take_noise(w, noise);
+  return cost;
+}
+
+static void fit_all(struct work *w, struct edge_fit *fit)
+{
+  double without = cost_without(w), cost = settle_best(w, fit);
+
   fit->evidence = without - cost;
   find_intervals(w, cost, fit);
   take_solution(w, fit);

@@ -15,7 +15,7 @@ static const double REACH_SHARE = 0.18, REACH_LEAST = 16, REACH_MOST = 160;
 /* Pixels between places, at least; half the band of a line, pixels. */
 static const double SPACING_LEAST = 10, HALF_LEAST = 4, HALF_MOST = 60;
 
-enum { BINS_MAX = 128 };
+enum { BINS_MAX = 128, STRONG_LEAST = 4 };
 
 /* A change at one place is the outline's when it goes the same way: its part along the common change, over that. */
 static const double SAME_LEAST = 0.4;
@@ -25,7 +25,9 @@ struct ring {
   const struct measurement *m;
   struct edge_outline *outline;
   struct edge_samples *samples; /* owned, one a place */
-  struct edge common;           /* channels, prior, and the fit of all places together */
+  struct edge_fit *fit;         /* owned, one a place */
+  struct edge common;           /* channels and prior of all places */
+  double change[3];             /* what the clear places agree on */
   double half;
 };
 
@@ -144,37 +146,6 @@ static double quantile(double *value, size_t count, double share)
   return value[i] + (i + 1 < count ? (at - (double)i) * (value[i + 1] - value[i]) : 0);
 }
 
-/* Medians over all places, bin by bin: the change of the whole outline, smeared by how unevenly it was drawn. */
-static void pool_samples(const struct ring *ring, struct edge_samples *pooled)
-{
-  double step = 2 * ring->outline->reach / fmin(floor(2 * ring->outline->reach), BINS_MAX),
-         value[3][EDGE_PLACES_MAX];
-
-  pooled->count = 0;
-  pooled->step = step;
-  for (double at = step / 2; at < 2 * ring->outline->reach && pooled->count < BINS_MAX; at += step) {
-    size_t count = 0;
-    for (size_t i = 0; i < ring->outline->places; i++) {
-      const struct edge_samples *samples = &ring->samples[i];
-      for (size_t j = 0; ring->outline->place[i].read && j < samples->count; j++) {
-        if (fabs(samples->sample[j].at - at) < step / 4) {
-          for (int k = 0; k < 3; k++) {
-            value[k][count] = samples->sample[j].y[k];
-          }
-          count++;
-        }
-      }
-    }
-    if (count > 0) {
-      struct edge_sample *sample = &pooled->sample[pooled->count++];
-      *sample = (struct edge_sample){.at = at, .weight = 1};
-      for (int k = 0; k < 3; k++) {
-        sample->y[k] = quantile(value[k], count, 0.5);
-      }
-    }
-  }
-}
-
 static void convert_all(struct ring *ring)
 {
   struct vec3 sum = {{0, 0, 0}};
@@ -203,57 +174,81 @@ static struct edge_limits limits_of(const struct edge_outline *outline)
   return (struct edge_limits){end, 2 * outline->reach - end, 1, 1.6 * outline->reach};
 }
 
-static double along_common(const struct ring *ring, const double change[3])
-{
-  const double *common = ring->common.fit.change;
-  double dot = 0, square = 0;
-
-  for (int k = 0; k < 3; k++) {
-    dot += change[k] * common[k];
-    square += common[k] * common[k];
-  }
-  return square > 0 ? dot / square : 0;
-}
-
-static void fit_place(const struct ring *ring, size_t index)
-{
-  struct edge_place *place = &ring->outline->place[index];
-  struct edge_limits limits = limits_of(ring->outline);
-  struct edge_fit fit;
-  struct error ignored; /* a place of which too little is left tells nothing */
-
-  if (!place->read ||
-      !edge_samples_fit(&ring->samples[index], &ring->common.prior, &limits, &fit, &ignored)) {
-    return;
-  }
-  bool inside = fit.place > limits.place_low + 0.5 && fit.place < limits.place_high - 0.5;
-  place->told = inside && fit.evidence > EDGE_PLACE_EVIDENCE && along_common(ring, fit.change) > SAME_LEAST;
-  place->offset = edge_place_figure(&fit);
-  place->offset.value -= ring->outline->reach;
-  place->offset.low -= ring->outline->reach;
-  place->offset.high -= ring->outline->reach;
-  place->at_most = edge_thickness(&fit, 0, &place->thick);
-  ring->outline->told += place->told;
-}
-
-/* The change that all places show together; false: none that could be followed. */
-static bool fit_common(struct ring *ring, struct error *error)
-{
-  struct edge_samples *pooled = calloc(1, sizeof *pooled);
-  struct edge_limits limits = limits_of(ring->outline);
-  bool done = pooled != NULL || error_no_memory(error, "the colour across an outline");
-
-  if (done) {
-    pool_samples(ring, pooled);
-    done = edge_samples_fit(pooled, &ring->common.prior, &limits, &ring->common.fit, error);
-  }
-  free(pooled);
-  return done;
-}
-
 static double size_of(const double change[3])
 {
   return sqrt(change[0] * change[0] + change[1] * change[1] + change[2] * change[2]);
+}
+
+/* Part of a change along the common one, over that. */
+static double along_common(const struct ring *ring, const double change[3])
+{
+  double dot = 0, size = size_of(ring->change);
+
+  for (int k = 0; k < 3; k++) {
+    dot += change[k] * ring->change[k];
+  }
+  return size > 0 ? dot / (size * size) : 0;
+}
+
+/* Away from the ends of the line, where half a change is none. */
+static bool is_inside(const struct edge_fit *fit, const struct edge_limits *limits)
+{
+  return fit->place > limits->place_low + 0.5 && fit->place < limits->place_high - 0.5;
+}
+
+static void fit_places(struct ring *ring)
+{
+  struct edge_limits limits = limits_of(ring->outline);
+  struct error ignored; /* a place of which too little is left tells nothing */
+
+  for (size_t i = 0; i < ring->outline->places; i++) {
+    struct edge_fit *fit = &ring->fit[i];
+    bool done = ring->outline->place[i].read &&
+                edge_samples_fit(&ring->samples[i], &ring->common.prior, &limits, fit, &ignored);
+    if (!done || !is_inside(fit, &limits)) {
+      fit->evidence = 0;
+    }
+  }
+}
+
+/* The change that the clearest places agree on: channel by channel the median of theirs. False where fewer than STRONG_LEAST are
+ * clear. */
+static bool find_common(struct ring *ring)
+{
+  double value[3][EDGE_PLACES_MAX];
+  size_t count = 0;
+
+  for (size_t i = 0; i < ring->outline->places; i++) {
+    const struct edge_fit *fit = &ring->fit[i];
+    if (fit->evidence > EDGE_EVIDENCE && size_of(fit->change) > EDGE_CHANGE) {
+      for (int k = 0; k < 3; k++) {
+        value[k][count] = fit->change[k];
+      }
+      count++;
+    }
+  }
+  for (int k = 0; count >= STRONG_LEAST && k < 3; k++) {
+    ring->change[k] = quantile(value[k], count, 0.5);
+  }
+  return count >= STRONG_LEAST && size_of(ring->change) > EDGE_CHANGE;
+}
+
+static void tell_places(struct ring *ring)
+{
+  for (size_t i = 0; i < ring->outline->places; i++) {
+    struct edge_place *place = &ring->outline->place[i];
+    const struct edge_fit *fit = &ring->fit[i];
+    place->told = fit->evidence > EDGE_PLACE_EVIDENCE && size_of(fit->change) > EDGE_CHANGE &&
+                  along_common(ring, fit->change) > SAME_LEAST;
+    if (place->told) {
+      place->offset = edge_place_figure(fit);
+      place->offset.value -= ring->outline->reach;
+      place->offset.low -= ring->outline->reach;
+      place->offset.high -= ring->outline->reach;
+      place->at_most = edge_thickness(fit, 0, &place->thick);
+    }
+    ring->outline->told += place->told;
+  }
 }
 
 /* Medians and spreads of what the places tell. */
@@ -377,19 +372,10 @@ static bool follow(struct ring *ring, struct error *error)
     return true;
   }
   convert_all(ring);
-  outline->measured = fit_common(ring, &outline->error);
-  for (size_t i = 0;
-       outline->measured && i < outline->places && size_of(ring->common.fit.change) > EDGE_CHANGE / 2; i++) {
-    fit_place(ring, i);
-  }
-  if (!outline->measured) {
-    return true;
-  }
-  if (outline->told < EDGE_PLACES_LEAST / 2) { /* as many as chance gives */
-    outline->told = 0;
-    for (size_t i = 0; i < outline->places; i++) {
-      outline->place[i].told = false;
-    }
+  outline->measured = true;
+  fit_places(ring);
+  if (find_common(ring)) {
+    tell_places(ring);
   }
   summarise(outline);
   take_mm(ring->m, outline);
@@ -419,8 +405,11 @@ bool edge_outline_measure(const struct measurement *m, const struct region *regi
         k < 3 ? 0.5 : 0.3; /* what a deposit may grade over so short a line */
   }
   ring.samples = calloc(outline->places, sizeof *ring.samples);
-  bool done = ring.samples ? follow(&ring, error) : error_no_memory(error, "the colour across an outline");
+  ring.fit = calloc(outline->places, sizeof *ring.fit);
+  bool done = ring.samples && ring.fit ? follow(&ring, error)
+                                       : error_no_memory(error, "the colour across an outline");
   free(ring.samples);
+  free(ring.fit);
   if (!done) {
     edge_outline_clear(outline);
   }

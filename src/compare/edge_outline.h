@@ -2,14 +2,14 @@
 /* The boundary around an outline: where it lies beside the line that was drawn, how thick it is, where it fades, and what its course
  * is like.
  *
- * Short lines square to the outline, evenly spaced, are read as edge.h reads one; on each the change is found that the whole outline
- * shows, or none. */
+ * Short lines square to the outline, evenly spaced, are read as edge.h reads one. What the clearest of them agree on is the outline's
+ * change; on each of the others it is found, or not told apart. */
 #ifndef TAWNY_COMPARE_EDGE_OUTLINE_H
 #define TAWNY_COMPARE_EDGE_OUTLINE_H
 
 #include "compare/edge.h"
 
-enum { EDGE_PLACES_MAX = 64, EDGE_PLACES_LEAST = 8 };
+enum { EDGE_PLACES_MAX = 128, EDGE_PLACES_LEAST = 8 };
 
 /* On one of them the boundary is told apart where the evidence passes this: less than for a lone line, as the outline says where to look. */
 #define EDGE_PLACE_EVIDENCE 25.0

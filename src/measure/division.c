@@ -5,9 +5,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "light/segment.h"
+
 /* Cells at most: a cell of a 24 megapixel photo has 24 pixels a side. */
 enum { CELLS_MOST = 45000, TURNS_MOST = 60 };
 
+static const double FINENESS = 0.4; /* looseness of the first parts (light/segment.h) */
 static const double SMALLEST =
     0.005; /* share of the face below which a part is a speck                        */
 static const double NEIGHBOUR =
@@ -40,17 +43,28 @@ static struct cell *neighbour(const struct division *d, size_t i, int k)
   return at(d, (int)i % d->cells.columns + step[k][0], (int)i / d->cells.columns + step[k][1]);
 }
 
-static void start_from_light(const struct light *light, struct division *d)
+/* The deposits of the light's own cells, found once more in the settled light and more finely. */
+static bool start_from_light(const struct image_blocks *blocks, const struct profile *profile,
+                             const struct card_reference *card, const struct card_pose *pose,
+                             const struct light *light, struct division *d, struct error *error)
 {
-  d->parts = (int)light->deposits;
-  for (size_t i = 0; i < d->cells.count; i++) {
+  struct cells coarse = {0};
+  bool done = cells_make(blocks, profile, card, pose, &coarse, error);
+
+  if (done) {
+    cells_even(&coarse, light);
+    done = segment_cells(&coarse, light, FINENESS, &d->parts, error);
+  }
+  double side = (double)coarse.merge * blocks->size;
+  for (size_t i = 0; done && i < d->cells.count; i++) {
     struct cell *cell = &d->cells.cell[i];
-    int column = (int)(cell->place.x / light->block), row = (int)(cell->place.y / light->block);
-    bool known = column < light->columns && row < light->rows;
-    cell->segment =
-        known && cell->open ? light->deposit[(size_t)row * (size_t)light->columns + (size_t)column] : 0;
+    const struct cell *from =
+        cells_open_at(&coarse, (int)(cell->place.x / side), (int)(cell->place.y / side));
+    cell->segment = from && cell->open ? from->segment : 0;
     d->face += !cell->card;
   }
+  cells_clear(&coarse);
+  return done;
 }
 
 /* Means of the parts and the spread of cells about them, all parts together. */
@@ -390,8 +404,8 @@ bool division_make(const struct image_blocks *blocks, const struct profile *prof
   if (done) {
     division->side = (double)division->cells.merge * blocks->size;
     cells_even(&division->cells, light);
-    start_from_light(light, division);
-    done = colours_make(division->parts, &colours) || error_no_memory(error, "the division");
+    done = start_from_light(blocks, profile, card, pose, light, division, error) &&
+           (colours_make(division->parts, &colours) || error_no_memory(error, "the division"));
   }
   if (done) {
     sharpen(division, &colours);

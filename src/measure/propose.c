@@ -19,10 +19,14 @@ enum { SIDES_LEAST = 4 };
  * above, chromas up to 8, hues 10R to 5Y and the gleys). */
 static const double LIGHTNESS_MOST = 93, CHROMA_MOST = 48, GREYISH = 9, HUE_LEAST = 15, HUE_MOST = 112;
 /* White or black that is even is paint, paper or plastic. */
+static const double DARK = 28; /* a dark grey board or plate, where its sides are straight */
 static const double PAINT_WHITE = 72, PAINT_BLACK = 14, PAINT_CHROMA = 10;
 /* A thing: texture less than this share of the face's; spread of codes of what has none; share of its box, and of the face at
  * most. */
 static const double SMOOTH = 0.45, NO_TEXTURE = 0.012, BOXED = 0.88, THING_MOST = 0.15;
+
+/* CIEDE2000 between two colours of a part, and share of its pixels left out, from which on it is of no one colour. */
+static const double MIXED_LOBES = 12, MIXED_SHARE = 0.5;
 
 struct part {
   struct reading reading; /* merged as parts are; statistics by weights of pixels */
@@ -80,7 +84,8 @@ static void take_reading(const struct work *w, struct reading *reading)
   shared_propagate(&w->m->profile, &w->m->light, &w->shared, reading);
 }
 
-/* Reads a part clear of its rim, where there is enough of it. What can't be read (clipped) is left out. */
+/* Reads a part clear of its rim, where there is enough of it. What can't be read (clipped) or is of no one
+ * colour is left out. */
 static bool read_part(struct work *w, int index, struct error *error)
 {
   struct part *part = &w->part[index];
@@ -98,7 +103,8 @@ static bool read_part(struct work *w, int index, struct error *error)
   }
   part->reading.region = &part->outline;
   if (region_measure(&w->m->image, &w->m->profile, &w->m->light, &part->outline, &part->reading.statistics,
-                     &ignored)) {
+                     &ignored) &&
+      part->reading.statistics.lobes < MIXED_LOBES && part->reading.statistics.left_out.share < MIXED_SHARE) {
     part->reading.measured = true;
     take_reading(w, &part->reading);
   } else {
@@ -196,7 +202,7 @@ static bool told_apart(const struct work *w, int a, int b)
   for (int i = 0; i < w->count; i++) {
     set[i + 1] = w->part[i].joined;
   }
-  return d.apart && d.de00 > d.uncertainty && division_contrast(&w->division, set, a, b) > 1;
+  return d.apart && division_contrast(&w->division, set, a, b) > 1;
 }
 
 /* Joins neighbours that are not told apart, the likest first. */
@@ -259,27 +265,45 @@ static double texture_of(const struct work *w, int part, double *value)
   return count ? value[count / 2] : 0;
 }
 
-/* Largest share of a rectangle round a part, turned in steps of 3 degrees, that the part fills. */
-static double share_of_box(const struct work *w, int part)
+/* Cells of a part that lie wholly inside it, as columns and rows: whiskers of the outline do not count. */
+static size_t inner_cells(const struct work *w, int part, struct point *inner)
 {
   const struct cells *cells = &w->division.cells;
+  size_t count = 0;
+
+  for (int row = 1; row + 1 < cells->rows; row++) {
+    for (int column = 1; column + 1 < cells->columns; column++) {
+      bool inside = true;
+      for (int k = 0; k < 9 && inside; k++) {
+        int at = (row + k / 3 - 1) * cells->columns + column + k % 3 - 1;
+        int segment = cells->cell[at].segment - 1;
+        inside = segment >= 0 && w->part[segment].joined == part;
+      }
+      if (inside) {
+        inner[count++] = (struct point){column, row};
+      }
+    }
+  }
+  return count;
+}
+
+/* Largest share of a rectangle round a part's inside, turned in steps of 3 degrees, that it fills. */
+static double share_of_box(const struct work *w, int part, struct point *inner)
+{
+  size_t count = inner_cells(w, part, inner);
   double best = 0;
 
   for (int turn = 0; turn < 30; turn++) {
     double c = cos(turn * 3.14159265358979 / 60), s = sin(turn * 3.14159265358979 / 60);
     double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    for (size_t i = 0; i < cells->count; i++) {
-      int segment = cells->cell[i].segment - 1;
-      if (segment >= 0 && w->part[segment].joined == part) {
-        int column = (int)i % cells->columns, row = (int)i / cells->columns;
-        double u[2] = {c * column + s * row, c * row - s * column};
-        for (int k = 0; k < 2; k++) {
-          low[k] = fmin(low[k], u[k]);
-          high[k] = fmax(high[k], u[k]);
-        }
+    for (size_t i = 0; i < count; i++) {
+      double u[2] = {c * inner[i].x + s * inner[i].y, c * inner[i].y - s * inner[i].x};
+      for (int k = 0; k < 2; k++) {
+        low[k] = fmin(low[k], u[k]);
+        high[k] = fmax(high[k], u[k]);
       }
     }
-    best = fmax(best, w->part[part].cells / ((high[0] - low[0] + 1) * (high[1] - low[1] + 1)));
+    best = count ? fmax(best, (double)count / ((high[0] - low[0] + 1) * (high[1] - low[1] + 1))) : 0;
   }
   return best;
 }
@@ -301,8 +325,11 @@ static bool painted(struct lab lab)
 static bool leave_out(struct work *w, struct proposal *proposal, struct error *error)
 {
   double *value = calloc(w->division.cells.count + 1, sizeof *value), face = (double)w->division.face;
+  struct point *inner = calloc(w->division.cells.count + 1, sizeof *inner);
 
-  if (!value) {
+  if (!value || !inner) {
+    free(value);
+    free(inner);
     return error_no_memory(error, "the proposal");
   }
   double usual = texture_of(w, -1, value), kept = 0;
@@ -314,7 +341,9 @@ static bool leave_out(struct work *w, struct proposal *proposal, struct error *e
     double texture = texture_of(w, i, value);
     bool smooth = texture < SMOOTH * usual;
     bool strange = !soil_colour(lab) || ((smooth || texture < NO_TEXTURE) && painted(lab));
-    bool thing = !strange && smooth && w->part[i].cells < THING_MOST * face && share_of_box(w, i) > BOXED;
+    bool grey = hypot(lab.a, lab.b) < PAINT_CHROMA && (lab.L < DARK || lab.L > PAINT_WHITE);
+    bool thing = !strange && (smooth || grey) && w->part[i].cells < THING_MOST * face &&
+                 share_of_box(w, i, inner) > BOXED;
     if (strange || thing) {
       w->part[i].group = -2;
       proposal->left_out[strange ? PROPOSAL_STRANGE : PROPOSAL_THING] += w->part[i].cells / face;
@@ -325,6 +354,7 @@ static bool leave_out(struct work *w, struct proposal *proposal, struct error *e
   proposal->left_out[PROPOSAL_SPECKS] =
       fmax(1 - kept - proposal->left_out[PROPOSAL_STRANGE] - proposal->left_out[PROPOSAL_THING], 0);
   free(value);
+  free(inner);
   return true;
 }
 

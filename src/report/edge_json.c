@@ -80,9 +80,11 @@ static void add_class(struct json_writer *json, const struct edge_figure *thick_
   json_write_key(json, "class");
   json_write_open(json, '{');
   key_string(json, "usda", known ? class_word(CLASS_USDA, thick) : NULL);
-  key_string(json, "fao_2006", known ? class_word(CLASS_FAO, thick) : NULL);
   key_string(json, "usda_least", known ? class_word(CLASS_USDA, thick_mm->low) : NULL);
   key_string(json, "usda_most", known ? class_word(CLASS_USDA, thick_mm->high) : NULL);
+  key_string(json, "fao_2006", known ? class_word(CLASS_FAO, thick) : NULL);
+  key_string(json, "fao_2006_least", known ? class_word(CLASS_FAO, thick_mm->low) : NULL);
+  key_string(json, "fao_2006_most", known ? class_word(CLASS_FAO, thick_mm->high) : NULL);
   key_string(json, "refused",
              known    ? NULL
              : scaled ? "no boundary is told apart"

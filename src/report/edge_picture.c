@@ -9,7 +9,7 @@
 
 enum {
   WIDTH = 1120,
-  HEIGHT = 860,
+  HEIGHT = 880,
   LEFT = 118,
   RIGHT = 30,
   TOP = 96,

@@ -11,33 +11,45 @@
 #include "report/figures.h"
 #include "report/plain.h"
 
-static const char *boundary_word(enum class_system system, double thick_mm)
+/* The class of the value, then others that its interval reaches into; of a thickness that is only known to be under a limit, that limit's
+ * class, and that it may be sharper. */
+static void add_words(enum class_system system, const struct edge_figure *thick_mm, bool at_most,
+                      struct text *out)
 {
-  const struct feature_class *class = class_of(system, CLASS_BOUNDARY, thick_mm / 10);
+  const struct feature_class *best =
+      class_of(system, CLASS_BOUNDARY, (at_most ? thick_mm->high : thick_mm->value) / 10);
+  const struct feature_class *class = class_of(system, CLASS_BOUNDARY, thick_mm->low / 10);
+  const double past = 1 + 1e-9; /* a limit, into the next class */
 
-  return class ? class->word : "no class";
-}
-
-/* Both systems' word, with their names where they differ. */
-static void add_words(double thick_mm, struct text *out)
-{
-  const char *usda = boundary_word(CLASS_USDA, thick_mm), *fao = boundary_word(CLASS_FAO, thick_mm);
-
-  if (strcmp(usda, fao) == 0) {
-    text_add(out, usda);
-  } else {
-    text_format(out, "%s by USDA, %s by FAO 2006", usda, fao);
+  text_add(out, best ? best->word : "no class");
+  if (at_most) {
+    text_add(out, best && best->lower > 0 ? " or sharper" : "");
+    return;
+  }
+  for (; class && class->lower * 10 <= thick_mm->high;
+       class = class_of(system, CLASS_BOUNDARY, class->upper * past)) {
+    if (class != best) {
+      text_format(out, " or %s", class->word);
+    }
   }
 }
 
 void report_edge_class(const struct edge_figure *thick_mm, bool at_most, struct text *out)
 {
-  double thick = at_most ? thick_mm->high : thick_mm->value;
-  bool same = strcmp(boundary_word(CLASS_USDA, thick), boundary_word(CLASS_FAO, thick)) == 0;
+  struct text usda = {0}, fao = {0};
 
-  add_words(thick, out);
-  text_format(out, "%s (%s%.1f cm%s)", at_most && thick >= 5 ? " or sharper" : "", at_most ? "at most " : "",
-              thick / 10, same ? ", USDA and FAO 2006" : "");
+  add_words(CLASS_USDA, thick_mm, at_most, &usda);
+  add_words(CLASS_FAO, thick_mm, at_most, &fao);
+  if (usda.data && fao.data) {
+    bool same = strcmp(usda.data, fao.data) == 0;
+    text_add(out, usda.data);
+    text_format(out, same ? "%s" : " by USDA, %s by FAO 2006", same ? "" : fao.data);
+    text_format(out, " (%s%.1f cm%s)", at_most ? "at most " : "",
+                (at_most ? thick_mm->high : thick_mm->value) / 10, same ? ", USDA and FAO 2006" : "");
+  }
+  out->failed |= usda.failed || fao.failed;
+  text_clear(&usda);
+  text_clear(&fao);
 }
 
 /* "312 mm (308 to 316)" */

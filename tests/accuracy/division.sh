@@ -42,4 +42,8 @@ for kind in ${KINDS:-clean field hard section near things}; do
     printf "  scenes of %d with one letter %d, with two or more %d, with as many as there are deposits %d\n", NR, one, two, right}' "$folder/figures"
   awk '{if ($7 > c) c = $7; if ($8 > t) t = $8; s += $8} END {
     printf "  inside outlines: of the card at most %.4f; of things %.4f on average, at most %.4f\n", c, s / (NR ? NR : 1), t}' "$folder/figures"
+  # With CHECK set, a bad figure is a failure: most sections are one, some near deposits two, faces mostly right, no card inside.
+  [ -z "${CHECK:-}" ] || awk -v kind="$kind" '{one += $1 == 1; two += $1 >= 2; right += $3; if ($7 > 0.01) card++} END {
+    exit !(NR > 0 && !card && (kind != "section" || one >= 0.75 * NR) && (kind != "near" || two >= 0.5 * NR) &&
+           (kind == "near" || right / NR >= 0.85))}' "$folder/figures" || { echo "$kind: out of bounds" >&2; exit 1; }
 done

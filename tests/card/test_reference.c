@@ -221,6 +221,22 @@ START_TEST(kinds_of_colour_agree)
 }
 END_TEST
 
+START_TEST(a_card_may_say_that_its_sizes_are_proportions)
+{
+  static const char table[] =
+      "BEGIN_DATA_FORMAT\n" PLACES "LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nNUMBER_OF_SETS 2\nBEGIN_DATA\n"
+      "1 0 0 2 2 90 0 0\n2 3 0 2 2 60 0 0\nEND_DATA\n";
+  static const char *const keyword[3] = {"", "CARD_SCALE \"true\"\n", "CARD_SCALE \"none\"\n"};
+  struct card_reference card;
+  char text[1000];
+
+  snprintf(text, sizeof text, HEAD "%s%s", keyword[_i], table);
+  parse(text, &card);
+  ck_assert_int_eq(card.sized, _i < 2);
+  card_reference_clear(&card);
+}
+END_TEST
+
 static void add_flat_spectra(struct text *text, int first, int last, int step)
 {
   text_add(text, HEAD "BEGIN_DATA_FORMAT\n" PLACES);
@@ -339,6 +355,7 @@ int main(void)
   tcase_add_test(cases, builtin_list_holds_all);
   tcase_add_loop_test(cases, little_cms_reads_the_same_cells, 0, EDITIONS);
   tcase_add_test(cases, kinds_of_colour_agree);
+  tcase_add_loop_test(cases, a_card_may_say_that_its_sizes_are_proportions, 0, 3);
   tcase_add_loop_test(cases, flat_spectra_are_grey, 0, 4);
   tcase_add_loop_test(cases, spectra_of_ohta_give_the_published_lab, 0, 3);
   tcase_add_test(cases, a_file_of_chips_opens_by_its_path);

@@ -25,6 +25,7 @@ static const struct {
     {"corners-five", "four patches clockwise"},
     {"corners-three", "number 4 is none"},
     {"surface-unknown", "CARD_SURFACE is \"shiny\""},
+    {"scale-unknown", "CARD_SCALE is \"inches\""},
     {"include", "line 7: directives"},
     {"quote-open", "line 14: a quotation mark is not closed"},
     {"keyword-two-values", "line 7: a keyword takes one value"},

@@ -20,6 +20,9 @@ enum { WIDTH = 720, HEIGHT = 540, SEED = 4 };
 /* Words that ask for every file the program writes. */
 #define WRITE " --icc X.icc --corrected X.png --overlay Y.png"
 
+/* The same of `tawny edge`. */
+#define PICTURE " --picture X.svg"
+
 static char folder[64], corners[120];
 
 static void write_text(const char *name, const char *text)
@@ -72,6 +75,17 @@ static void note_corners(const struct scene *scene)
   snprintf(corners + length, sizeof corners - (size_t)length, "'");
 }
 
+/* A darker soil below 450 pixels. */
+static void add_lower_soil(struct scene *scene)
+{
+  scene->deposit[1] = scene->deposit[0];
+  scene->deposit[1].reflectance = made_flat(0.09);
+  for (int i = 0; i < 2; i++) {
+    scene->deposit[1].vertex[i].y = 450;
+  }
+  scene->deposits = 2;
+}
+
 static void write_scenes(void)
 {
   struct scene scene = plain_scene();
@@ -80,6 +94,9 @@ static void write_scenes(void)
   write_scene("good.png", &scene);
   scene.card.centre.x = 20;
   write_scene("cut.png", &scene);
+  scene = plain_scene();
+  add_lower_soil(&scene);
+  write_scene("two.png", &scene);
   scene = plain_scene();
   scene.card.mirrored = true;
   write_scene("mirrored.png", &scene);
@@ -183,6 +200,29 @@ static const struct {
     {"read good.png --patches '9000,9000 9400,9000 9400,9300 9000,9300'" WRITE, 1,
      "no patch of the card lies in the frame"},
     {"read bare.png --patches '100,100 500,100 500,350 100,350'" WRITE, 1, "is no such card"},
+    {"edge good.png", 2, "neither a line nor outlines are given"},
+    {"edge good.png --line '20,450 700,450' --regions empty", 2, "--line and --regions are both given"},
+    {"edge good.png --line '20,450 700,450 700,500'" PICTURE, 2, "is not two places in pixels"},
+    {"edge good.png --line '20,450 700'" PICTURE, 2, "is not two places in pixels"},
+    {"edge good.png --line 'here there'" PICTURE, 2, "is not two places in pixels"},
+    {"edge good.png --line 'nan,450 700,450'" PICTURE, 2, "is not two places in pixels"},
+    {"edge good.png --line '1e308,450 700,450'" PICTURE, 2, "is not two places in pixels"},
+    {"edge good.png --line '20,450 740,450'" PICTURE, 1, "leaves the photo of 720 x 540 pixels"},
+    {"edge good.png --line '-5,450 700,450'" PICTURE, 1, "leaves the photo of 720 x 540 pixels"},
+    {"edge good.png --line '20,450 39,450'" PICTURE, 1, "the line is 19 pixels long, less than 20"},
+    {"edge good.png --line '20,250 700,250'" PICTURE, 1, "the line crosses the card"},
+    {"edge two.png --line '40,451 690,449'" PICTURE, 1, "the line runs along a boundary"},
+    {"edge bare.png --line '20,450 700,450'" PICTURE, 1, "bare.png: no colour card found in the photo"},
+    {"edge bare.png --line '20,450 700,450' --json" PICTURE, 1,
+     "bare.png: no colour card found in the photo"},
+    {"edge good.png two.png --line '20,450 700,450'", 2, "2 are given; read them one by one"},
+    {"edge good.png --line '20,450 700,450' --picture X.jpg", 2, "end the name in .svg or .png"},
+    {"edge good.png --line '20,450 700,450' --picture good.png", 2, "would write over the photo"},
+    {"edge good.png --line '20,450 700,450' --picture nowhere/X.svg", 3, "nowhere/X.svg can't be written"},
+    {"edge good.png --line '20,450 700,450' --card chart25", 2, "no card is called \"chart25\""},
+    {"edge good.png --line '20,450 700,450' --patches '1,1 2,2 3,3'", 2, "is not four places in pixels"},
+    {"edge good.png --regions empty", 3, "empty is empty"},
+    {"edge gone.png --line '20,450 700,450'", 3, "gone.png"},
 };
 
 START_TEST(refused)
