@@ -27,7 +27,7 @@ void division_clear(struct division *division);
 size_t division_mask(const struct division *division, int part, int inset, uint8_t *mask);
 
 /* How far the colours of two sets of parts stand apart, against how squares as large as the smaller one (at least a dozen
- * squares in all) scatter inside the two: the squared distance of their means over 16 + 4 log(larger / smaller), which
+ * squares in all) scatter inside the two: the squared distance of their means over 30 + 8 log(larger / smaller), which
  * allows for the smaller one being picked from many. Up to 1 it may be a patch of the same deposit. `set` by part number. */
 double division_contrast(const struct division *division, const int *set, int a, int b);
 

@@ -91,5 +91,5 @@ double division_contrast(const struct division *d, const int *set, int a, int b)
   if (!mat3_invert(scatter, &inverse)) {
     return 0;
   }
-  return vec3_dot(off, mat3_apply(inverse, off)) / (16 + 4 * log(large / small));
+  return vec3_dot(off, mat3_apply(inverse, off)) / (30 + 8 * log(large / small));
 }
