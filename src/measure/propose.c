@@ -8,46 +8,16 @@
 
 #include "colour/difference.h"
 #include "measure/difference.h"
-#include "measure/division.h"
-#include "measure/shared.h"
+#include "measure/propose_parts.h"
 #include "region/trace.h"
 
 /* Sides of cells that two parts must share to be neighbours. */
 enum { SIDES_LEAST = 4 };
 
-/* Colours of soils, sediments and building rubble lie well inside (calibration/munsell/soil_names.csv: values 2.5 to 8 and chalk
- * above, chromas up to 8, hues 10R to 5Y and the gleys). */
-static const double LIGHTNESS_MOST = 93, CHROMA_MOST = 48, GREYISH = 9, HUE_LEAST = 15, HUE_MOST = 112;
-/* White or black that is even is paint, paper or plastic. */
-static const double DARK = 28; /* a dark grey board or plate, where its sides are straight */
-static const double PAINT_WHITE = 72, PAINT_BLACK = 14, PAINT_CHROMA = 10;
-/* A thing: texture less than this share of the face's; spread of codes of what has none; share of its box, and of the face at
- * most. */
-static const double SMOOTH = 0.45, NO_TEXTURE = 0.012, BOXED = 0.88, THING_MOST = 0.15;
-
 /* CIEDE2000 between two colours of a part, and share of its pixels left out, from which on it is of no one colour. */
 static const double MIXED_LOBES = 12, MIXED_SHARE = 0.5;
 
-struct part {
-  struct reading reading; /* merged as parts are; statistics by weights of pixels */
-  struct region outline;  /* owned; inset                                           */
-  double cells;
-  int joined; /* the part that it is given to; itself if none           */
-  int group;  /* parts of like colour; -1 not yet, -2 left out          */
-};
-
-struct work {
-  const struct image_blocks *blocks;
-  const struct measurement *m;
-  struct division division;
-  struct shared_unknowns shared;
-  struct part *part; /* owned; 0..count-1 is division's part 1.. */
-  int count, groups;
-  int *sides;    /* owned; shared sides of parts, count x count */
-  uint8_t *mask; /* owned; a cell each                          */
-};
-
-static void work_clear(struct work *w)
+static void work_clear(struct propose_work *w)
 {
   for (int i = 0; w->part && i < w->count; i++) {
     region_clear(&w->part[i].outline);
@@ -58,13 +28,13 @@ static void work_clear(struct work *w)
   division_clear(&w->division);
 }
 
-static struct trace_mask mask_of(const struct work *w)
+static struct trace_mask mask_of(const struct propose_work *w)
 {
   return (struct trace_mask){w->mask, w->division.cells.columns, w->division.cells.rows, w->division.side};
 }
 
 /* Blocks may reach a little beyond the photo. */
-static bool outline_mask(const struct work *w, struct region *region, struct error *error)
+static bool outline_mask(const struct propose_work *w, struct region *region, struct error *error)
 {
   struct trace_mask mask = mask_of(w);
 
@@ -78,7 +48,7 @@ static bool outline_mask(const struct work *w, struct region *region, struct err
   return true;
 }
 
-static void take_reading(const struct work *w, struct reading *reading)
+static void take_reading(const struct propose_work *w, struct reading *reading)
 {
   reading->lab_d50 = profile_lab(&w->m->profile, reading->statistics.linear);
   shared_propagate(&w->m->profile, &w->m->light, &w->shared, reading);
@@ -86,9 +56,9 @@ static void take_reading(const struct work *w, struct reading *reading)
 
 /* Reads a part clear of its rim, where there is enough of it. What can't be read (clipped) or is of no one
  * colour is left out. */
-static bool read_part(struct work *w, int index, struct error *error)
+static bool read_part(struct propose_work *w, int index, struct error *error)
 {
-  struct part *part = &w->part[index];
+  struct propose_part *part = &w->part[index];
   struct error ignored;
   size_t inner = division_mask(&w->division, index + 1, 1, w->mask);
 
@@ -113,7 +83,7 @@ static bool read_part(struct work *w, int index, struct error *error)
   return true;
 }
 
-static void count_cells(struct work *w)
+static void count_cells(struct propose_work *w)
 {
   const struct cells *cells = &w->division.cells;
 
@@ -135,7 +105,7 @@ static void count_cells(struct work *w)
   }
 }
 
-static bool read_parts(struct work *w, struct error *error)
+static bool read_parts(struct propose_work *w, struct error *error)
 {
   size_t n = (size_t)w->division.parts;
 
@@ -175,7 +145,7 @@ static void join_statistics(struct region_statistics *a, const struct region_sta
   a->pixels += b->pixels;
 }
 
-static void join(struct work *w, int a, int b)
+static void join(struct propose_work *w, int a, int b)
 {
   join_statistics(&w->part[a].reading.statistics, &w->part[b].reading.statistics);
   take_reading(w, &w->part[a].reading);
@@ -188,13 +158,13 @@ static void join(struct work *w, int a, int b)
   w->sides[a * w->count + a] = 0;
 }
 
-static bool stands(const struct work *w, int i)
+bool propose_stands(const struct propose_work *w, int part)
 {
-  return w->part[i].joined == i && w->part[i].group != -2;
+  return w->part[part].joined == part && w->part[part].group != -2;
 }
 
 /* Whether this photo tells two parts apart, as colours and as more than patches of one deposit. */
-static bool told_apart(const struct work *w, int a, int b)
+static bool told_apart(const struct propose_work *w, int a, int b)
 {
   int set[DIVISION_PARTS_MAX + 1];
   struct difference d = difference_of(&w->part[a].reading, &w->part[b].reading);
@@ -206,7 +176,7 @@ static bool told_apart(const struct work *w, int a, int b)
 }
 
 /* Joins neighbours that are not told apart, the likest first. */
-static void join_alike(struct work *w)
+static void join_alike(struct propose_work *w)
 {
   enum { UNKNOWN, APART, ALIKE };
   char known[DIVISION_PARTS_MAX * DIVISION_PARTS_MAX] = {UNKNOWN};
@@ -215,8 +185,8 @@ static void join_alike(struct work *w)
     int a = -1, b = -1;
     double least = INFINITY;
     for (int i = 0; i < w->count; i++) {
-      for (int j = i + 1; j < w->count && stands(w, i); j++) {
-        if (!stands(w, j) || w->sides[i * w->count + j] < SIDES_LEAST) {
+      for (int j = i + 1; j < w->count && propose_stands(w, i); j++) {
+        if (!propose_stands(w, j) || w->sides[i * w->count + j] < SIDES_LEAST) {
           continue;
         }
         char *pair = &known[i * DIVISION_PARTS_MAX + j];
@@ -239,125 +209,6 @@ static void join_alike(struct work *w)
   }
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
-/* Median over a part's cells of the spread of codes inside blocks over their mean; part -1: the whole face. */
-static double texture_of(const struct work *w, int part, double *value)
-{
-  const struct cells *cells = &w->division.cells;
-  size_t count = 0;
-
-  for (size_t i = 0; i < cells->count; i++) {
-    int segment = cells->cell[i].segment - 1;
-    if (cells->cell[i].card || (part >= 0 && (segment < 0 || w->part[segment].joined != part))) {
-      continue;
-    }
-    int column = (int)i % cells->columns * cells->merge, row = (int)i / cells->columns * cells->merge;
-    size_t at = (size_t)row * (size_t)w->blocks->columns + (size_t)column;
-    value[count++] = (double)w->blocks->spread[at] / fmax((double)w->blocks->mean[3 * at + 1], 0.02);
-  }
-  qsort(value, count, sizeof *value, compare_doubles);
-  return count ? value[count / 2] : 0;
-}
-
-/* Cells of a part that lie wholly inside it, as columns and rows: whiskers of the outline do not count. */
-static size_t inner_cells(const struct work *w, int part, struct point *inner)
-{
-  const struct cells *cells = &w->division.cells;
-  size_t count = 0;
-
-  for (int row = 1; row + 1 < cells->rows; row++) {
-    for (int column = 1; column + 1 < cells->columns; column++) {
-      bool inside = true;
-      for (int k = 0; k < 9 && inside; k++) {
-        int at = (row + k / 3 - 1) * cells->columns + column + k % 3 - 1;
-        int segment = cells->cell[at].segment - 1;
-        inside = segment >= 0 && w->part[segment].joined == part;
-      }
-      if (inside) {
-        inner[count++] = (struct point){column, row};
-      }
-    }
-  }
-  return count;
-}
-
-/* Largest share of a rectangle round a part's inside, turned in steps of 3 degrees, that it fills. */
-static double share_of_box(const struct work *w, int part, struct point *inner)
-{
-  size_t count = inner_cells(w, part, inner);
-  double best = 0;
-
-  for (int turn = 0; turn < 30; turn++) {
-    double c = cos(turn * 3.14159265358979 / 60), s = sin(turn * 3.14159265358979 / 60);
-    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    for (size_t i = 0; i < count; i++) {
-      double u[2] = {c * inner[i].x + s * inner[i].y, c * inner[i].y - s * inner[i].x};
-      for (int k = 0; k < 2; k++) {
-        low[k] = fmin(low[k], u[k]);
-        high[k] = fmax(high[k], u[k]);
-      }
-    }
-    best = count ? fmax(best, (double)count / ((high[0] - low[0] + 1) * (high[1] - low[1] + 1))) : 0;
-  }
-  return best;
-}
-
-static bool soil_colour(struct lab lab)
-{
-  double chroma = hypot(lab.a, lab.b), hue = atan2(lab.b, lab.a) * 180 / 3.14159265358979;
-
-  return lab.L < LIGHTNESS_MOST && chroma < CHROMA_MOST &&
-         (chroma < GREYISH || (hue > HUE_LEAST && hue < HUE_MOST));
-}
-
-static bool painted(struct lab lab)
-{
-  return (lab.L > PAINT_WHITE || lab.L < PAINT_BLACK) && hypot(lab.a, lab.b) < PAINT_CHROMA;
-}
-
-/* Marks what is no deposit and sums up its share. */
-static bool leave_out(struct work *w, struct proposal *proposal, struct error *error)
-{
-  double *value = calloc(w->division.cells.count + 1, sizeof *value), face = (double)w->division.face;
-  struct point *inner = calloc(w->division.cells.count + 1, sizeof *inner);
-
-  if (!value || !inner) {
-    free(value);
-    free(inner);
-    return error_no_memory(error, "the proposal");
-  }
-  double usual = texture_of(w, -1, value), kept = 0;
-  for (int i = 0; i < w->count; i++) {
-    if (!stands(w, i)) {
-      continue;
-    }
-    struct lab lab = w->part[i].reading.lab_d50;
-    double texture = texture_of(w, i, value);
-    bool smooth = texture < SMOOTH * usual;
-    bool strange = !soil_colour(lab) || ((smooth || texture < NO_TEXTURE) && painted(lab));
-    bool grey = hypot(lab.a, lab.b) < PAINT_CHROMA && (lab.L < DARK || lab.L > PAINT_WHITE);
-    bool thing = !strange && (smooth || grey) && w->part[i].cells < THING_MOST * face &&
-                 share_of_box(w, i, inner) > BOXED;
-    if (strange || thing) {
-      w->part[i].group = -2;
-      proposal->left_out[strange ? PROPOSAL_STRANGE : PROPOSAL_THING] += w->part[i].cells / face;
-    } else {
-      kept += w->part[i].cells / face;
-    }
-  }
-  proposal->left_out[PROPOSAL_SPECKS] =
-      fmax(1 - kept - proposal->left_out[PROPOSAL_STRANGE] - proposal->left_out[PROPOSAL_THING], 0);
-  free(value);
-  free(inner);
-  return true;
-}
-
 struct ranked {
   double cells;
   int part;
@@ -371,18 +222,18 @@ static int compare_ranked(const void *a, const void *b)
 }
 
 /* Parts in falling size; each goes to the first group whose largest part it is not told apart from. */
-static int group_parts(struct work *w, struct ranked *order)
+static int group_parts(struct propose_work *w, struct ranked *order)
 {
   int count = 0, first[DIVISION_PARTS_MAX];
 
   for (int i = 0; i < w->count; i++) {
-    if (stands(w, i)) {
+    if (propose_stands(w, i)) {
       order[count++] = (struct ranked){w->part[i].cells, i};
     }
   }
   qsort(order, (size_t)count, sizeof *order, compare_ranked);
   for (int i = 0; i < count; i++) {
-    struct part *part = &w->part[order[i].part];
+    struct propose_part *part = &w->part[order[i].part];
     for (int g = 0; g < w->groups && part->group < 0; g++) {
       bool touching = w->sides[order[i].part * w->count + first[g]] >= SIDES_LEAST;
       part->group = touching || told_apart(w, first[g], order[i].part) ? -1 : g;
@@ -396,7 +247,7 @@ static int group_parts(struct work *w, struct ranked *order)
 }
 
 /* a, b, ... z, then d27, d28 ...; a number behind where the group has several parts. */
-static void name_part(const struct work *w, const struct ranked *order, int count, int index,
+static void name_part(const struct propose_work *w, const struct ranked *order, int count, int index,
                       struct region *region)
 {
   int group = w->part[order[index].part].group, all = 0, before = 0;
@@ -412,7 +263,7 @@ static void name_part(const struct work *w, const struct ranked *order, int coun
 }
 
 /* Cells of a part with all that was joined to it; the numbers of the division become those of the proposal. */
-static void renumber(struct work *w, const struct ranked *order, int count)
+static void renumber(struct propose_work *w, const struct ranked *order, int count)
 {
   int number[DIVISION_PARTS_MAX + 1] = {0};
 
@@ -427,8 +278,8 @@ static void renumber(struct work *w, const struct ranked *order, int count)
   }
 }
 
-static bool hand_out_parts(struct work *w, const struct ranked *order, int count, struct proposal *proposal,
-                           struct error *error)
+static bool hand_out_parts(struct propose_work *w, const struct ranked *order, int count,
+                           struct proposal *proposal, struct error *error)
 {
   proposal->regions.region = calloc((size_t)count + 1, sizeof *proposal->regions.region);
   proposal->share = calloc((size_t)count + 1, sizeof *proposal->share);
@@ -499,7 +350,7 @@ static bool trace_boundary(const struct division *d, int sides, struct proposal_
   return boundary->place != NULL;
 }
 
-static bool hand_out_boundaries(const struct work *w, const struct ranked *order, int count,
+static bool hand_out_boundaries(const struct propose_work *w, const struct ranked *order, int count,
                                 struct proposal *proposal, struct error *error)
 {
   size_t most = (size_t)count * (size_t)count;
@@ -528,7 +379,7 @@ static bool hand_out_boundaries(const struct work *w, const struct ranked *order
 bool propose_deposits(const struct image_blocks *blocks, const struct measurement *m,
                       struct proposal *proposal, struct error *error)
 {
-  struct work w = {.blocks = blocks, .m = m};
+  struct propose_work w = {.blocks = blocks, .m = m};
   struct ranked order[DIVISION_PARTS_MAX];
 
   *proposal = (struct proposal){0};
@@ -536,7 +387,7 @@ bool propose_deposits(const struct image_blocks *blocks, const struct measuremen
               read_parts(&w, error);
   if (done) {
     join_alike(&w);
-    done = leave_out(&w, proposal, error);
+    done = propose_leave_out(&w, proposal, error);
   }
   if (done) {
     int count = group_parts(&w, order);
