@@ -7,8 +7,8 @@
 
 const struct command *commands_at(size_t index)
 {
-  static const struct command *const command[COMMANDS] = {&READ_COMMAND, &COMPARE_COMMAND, &EDGE_COMMAND,
-                                                          &CHECK_COMMAND, &CONVERT_COMMAND};
+  static const struct command *const command[COMMANDS] = {
+      &READ_COMMAND, &COMPARE_COMMAND, &EDGE_COMMAND, &PROPOSE_COMMAND, &CHECK_COMMAND, &CONVERT_COMMAND};
 
   return command[index];
 }

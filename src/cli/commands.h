@@ -5,9 +5,10 @@
 
 #include "cli/options.h"
 
-enum { COMMANDS = 5 };
+enum { COMMANDS = 6 };
 
-extern const struct command READ_COMMAND, COMPARE_COMMAND, EDGE_COMMAND, CHECK_COMMAND, CONVERT_COMMAND;
+extern const struct command READ_COMMAND, COMPARE_COMMAND, EDGE_COMMAND, PROPOSE_COMMAND, CHECK_COMMAND,
+    CONVERT_COMMAND;
 
 const struct command *commands_at(size_t index);
 const struct command *commands_find(const char *name); /* NULL: none is called so */

@@ -12,8 +12,9 @@
 #include "profile/corrected.h"
 #include "profile/icc.h"
 #include "report/drawn.h"
+#include "report/proposal.h"
 
-enum { OUTPUTS = 3 };
+enum { OUTPUTS = 4 };
 
 struct output {
   const char *option, *path;
@@ -25,6 +26,7 @@ static void list_outputs(const struct outputs *outputs, struct output output[OUT
   output[0] = (struct output){"icc", outputs->icc, {".icc", ".icm", NULL}};
   output[1] = (struct output){"corrected", outputs->corrected, {".jpg", ".png", ".jpeg"}};
   output[2] = (struct output){"overlay", outputs->overlay, {".png", NULL, NULL}};
+  output[3] = (struct output){"outlines", outputs->outlines, {".json", NULL, NULL}};
 }
 
 static bool ends_with(const char *path, const char *ending)
@@ -139,11 +141,21 @@ static bool write_overlay(const struct measurement *measurement, const char *pat
   return done;
 }
 
+static bool write_outlines(const struct measurement *measurement, const char *path, struct error *error)
+{
+  struct text page = {0};
+  bool done =
+      report_proposal_outlines(measurement, &page, error) && file_write(path, page.data, page.length, error);
+
+  text_clear(&page);
+  return done;
+}
+
 typedef bool (*writer)(const struct measurement *measurement, const char *path, struct error *error);
 
 int outputs_write(const struct outputs *outputs, const struct measurement *measurement)
 {
-  static const writer write[OUTPUTS] = {write_icc, write_corrected, write_overlay};
+  static const writer write[OUTPUTS] = {write_icc, write_corrected, write_overlay, write_outlines};
   struct output output[OUTPUTS];
   struct error error;
   int status = 0;

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* The files that `tawny read` writes beside its report. */
+/* The files that `tawny read` and `tawny propose` write beside their reports. */
 #ifndef TAWNY_CLI_OUTPUTS_H
 #define TAWNY_CLI_OUTPUTS_H
 
@@ -7,7 +7,7 @@
 #include "measure/measure.h"
 
 struct outputs {
-  const char *icc, *corrected, *overlay; /* paths; NULL: not wanted */
+  const char *icc, *corrected, *overlay, *outlines; /* paths; NULL: not wanted */
 };
 
 /* Before any work: ERROR_USAGE "several-photos" (each file is of one photo), "ending", "same-file" (two outputs are one

@@ -26,7 +26,7 @@ static const struct option_entry OPTION[] = {
     [OPTION_REGIONS] =
         {"regions", "FILE",
          "the outlines of the deposits or sherds: comma-separated values, or a W3C Web Annotation in JSON; "
-         "without it the card alone is read"},
+         "without it deposits are proposed by colour and read"},
     [OPTION_CARD] =
         {"card", "NAME|FILE",
          "the card in the photo, by name or by a CGATS.17 file; chart24, the 24-patch chart, if not given"},
@@ -120,10 +120,14 @@ static bool prepare(const struct words *words, struct request *request, struct e
     return error_set(error, ERROR_USAGE, "options",
                      "--explain is text for people and --json for programs; leave one of them out");
   }
-  return photos_collect(words, stdin, &request->photos, error) &&
-         outputs_check(&request->outputs, &request->photos, error) &&
-         setting_open(&request->setting, words->value[OPTION_REGIONS], words->value[OPTION_CARD],
-                      words->value[OPTION_PATCHES], request->photos.count, error);
+  if (!photos_collect(words, stdin, &request->photos, error) ||
+      !outputs_check(&request->outputs, &request->photos, error) ||
+      !setting_open(&request->setting, words->value[OPTION_REGIONS], words->value[OPTION_CARD],
+                    words->value[OPTION_PATCHES], request->photos.count, error)) {
+    return false;
+  }
+  request->setting.options.propose = !words->value[OPTION_REGIONS];
+  return true;
 }
 
 static int read_photos(const struct words *words)

@@ -101,11 +101,11 @@ static bool fill_log(const struct profile *profile, struct vec3 code, struct cel
   return vec3_is_finite(cell->log);
 }
 
-bool cells_make(const struct image_blocks *blocks, const struct profile *profile,
-                const struct card_reference *card, const struct card_pose *pose, struct cells *cells,
-                struct error *error)
+bool cells_make_of(const struct image_blocks *blocks, int merge, const struct profile *profile,
+                   const struct card_reference *card, const struct card_pose *pose, struct cells *cells,
+                   struct error *error)
 {
-  int merge = merge_of(blocks), side = merge * blocks->size;
+  int side = merge * blocks->size;
   struct bounds bounds = card_bounds(card);
 
   *cells = (struct cells){blocks->size, merge, blocks->columns / merge, blocks->rows / merge, 0, NULL};
@@ -119,10 +119,17 @@ bool cells_make(const struct image_blocks *blocks, const struct profile *profile
     int column = (int)i % cells->columns, row = (int)i / cells->columns;
     struct vec3 code;
     cell->place = (struct point){(column + 0.5) * side, (row + 0.5) * side};
-    cell->open = mean_code(blocks, merge, column, row, &code) &&
-                 !on_card(&bounds, card, pose, cell->place, 0.7 * side) && fill_log(profile, code, cell);
+    cell->card = on_card(&bounds, card, pose, cell->place, 0.7 * side);
+    cell->open = mean_code(blocks, merge, column, row, &code) && !cell->card && fill_log(profile, code, cell);
   }
   return true;
+}
+
+bool cells_make(const struct image_blocks *blocks, const struct profile *profile,
+                const struct card_reference *card, const struct card_pose *pose, struct cells *cells,
+                struct error *error)
+{
+  return cells_make_of(blocks, merge_of(blocks), profile, card, pose, cells, error);
 }
 
 void cells_clear(struct cells *cells)

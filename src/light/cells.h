@@ -14,6 +14,7 @@ struct cell {
   struct vec3 even;   /* the same with the light of the moment taken out     */
   bool open;          /* clear of the card, clipping and black               */
   bool inner;         /* and of its deposit's rim                            */
+  bool card;          /* on the card or its margin                           */
   int segment;        /* 0 none, 1..                                         */
 };
 
@@ -27,6 +28,10 @@ struct cells {
 bool cells_make(const struct image_blocks *blocks, const struct profile *profile,
                 const struct card_reference *card, const struct card_pose *pose, struct cells *cells,
                 struct error *error);
+/* The same with `merge` blocks a side of a cell. */
+bool cells_make_of(const struct image_blocks *blocks, int merge, const struct profile *profile,
+                   const struct card_reference *card, const struct card_pose *pose, struct cells *cells,
+                   struct error *error);
 void cells_clear(struct cells *cells);
 
 /* Fills `even` from `log` by the light's terms; closes cells in the half shadow of its edge. */

@@ -210,6 +210,21 @@ bool doubts_about_region(const struct measurement *measurement, size_t reading)
   return false;
 }
 
+/* No doubt: whoever gave no outlines is told where those of the readings come from. */
+static void note_proposed(struct doubts *doubts)
+{
+  struct measurement *m = doubts->measurement;
+
+  add(doubts, -1, "proposed",
+      "no outlines were given, so these %zu were proposed by colour; `tawny propose --outlines` writes them "
+      "to correct "
+      "and name, with context and moisture",
+      m->readings);
+  if (m->caveats > 0) {
+    m->caveat[m->caveats - 1].doubt = false;
+  }
+}
+
 static enum verdict verdict_of(const struct measurement *m)
 {
   bool any = m->readings == 0;
@@ -220,7 +235,11 @@ static enum verdict verdict_of(const struct measurement *m)
   if (!m->card_found || !any) {
     return VERDICT_UNFIT;
   }
-  return m->caveats > 0 ? VERDICT_DOUBTFUL : VERDICT_SOUND;
+  size_t doubts = 0;
+  for (size_t i = 0; i < m->caveats; i++) {
+    doubts += m->caveat[i].doubt;
+  }
+  return doubts > 0 ? VERDICT_DOUBTFUL : VERDICT_SOUND;
 }
 
 bool doubts_list(struct measurement *measurement, struct error *error)
@@ -237,6 +256,9 @@ bool doubts_list(struct measurement *measurement, struct error *error)
         about_reading(&doubts, (int)i, &measurement->reading[i]);
       }
     }
+  }
+  if (measurement->proposed && measurement->readings > 0) {
+    note_proposed(&doubts);
   }
   measurement->verdict = verdict_of(measurement);
   return doubts.failed ? error_no_memory(error, "the list of doubts") : true;

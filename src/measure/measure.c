@@ -11,6 +11,7 @@
 #include "image/blocks.h"
 #include "measure/doubts.h"
 #include "measure/glint.h"
+#include "measure/propose.h"
 #include "measure/shared.h"
 #include "measure/values.h"
 
@@ -294,6 +295,12 @@ static bool read_regions(const struct region_list *list, struct measurement *m, 
   return true;
 }
 
+static bool propose_and_read(const struct image_blocks *blocks, struct measurement *m, struct error *error)
+{
+  m->proposed = true;
+  return propose_deposits(blocks, m, &m->proposal, error) && read_regions(&m->proposal.regions, m, error);
+}
+
 bool measure_photo(const char *path, const struct measure_options *options, struct measurement *m,
                    struct error *error)
 {
@@ -312,6 +319,9 @@ bool measure_photo(const char *path, const struct measure_options *options, stru
   if (m->card_found && options->regions && !read_regions(options->regions, m, error)) {
     goto end;
   }
+  if (m->card_found && options->propose && !options->regions && !propose_and_read(&blocks, m, error)) {
+    goto end;
+  }
   done = doubts_list(m, error);
 end:
   image_blocks_clear(&blocks);
@@ -328,6 +338,7 @@ void measurement_clear(struct measurement *m)
   light_clear(&m->light);
   free(m->sample);
   free(m->reading);
+  proposal_clear(&m->proposal);
   free(m->caveat);
   *m = (struct measurement){.verdict = VERDICT_UNFIT};
 }

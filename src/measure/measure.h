@@ -5,6 +5,7 @@
 
 #include "card/find.h"
 #include "image/encoding.h"
+#include "measure/proposal.h"
 #include "measure/reading.h"
 
 enum verdict { VERDICT_SOUND, VERDICT_DOUBTFUL, VERDICT_UNFIT };
@@ -15,6 +16,7 @@ struct measure_options {
   bool corners_given;            /* take `corner` in place of finding the card             */
   struct point corner[4];
   const struct region_list *regions; /* those of other photos are passed over; NULL: the card alone */
+  bool propose;                      /* without regions: divide the face and read what is proposed */
 };
 
 struct measurement {
@@ -35,7 +37,9 @@ struct measurement {
   double second_card_error; /* median CIEDE2000 of its patches read through this profile */
   struct reading *reading;  /* owned; one a region of this photo                      */
   size_t readings;
-  struct caveat *caveat; /* owned */
+  bool proposed;            /* the regions are those of `proposal`                    */
+  struct proposal proposal; /* owned */
+  struct caveat *caveat;    /* owned */
   size_t caveats;
   enum verdict verdict;
 };

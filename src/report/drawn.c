@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "report/overlay.h"
 #include "report/plain.h"
+#include "report/proposal.h"
 
 /* The patches with the causes that the fit added. */
 static bool draw_card(const struct measurement *m, struct overlay *overlay, struct error *error)
@@ -42,6 +43,30 @@ static bool draw_region(const struct measurement *m, size_t index, struct overla
   return done;
 }
 
+/* A boundary that the eye may miss: dots, and its difference. */
+static bool draw_boundary(const struct measurement *m, size_t index, struct overlay *overlay,
+                          struct error *error)
+{
+  const struct proposal_boundary *boundary = &m->proposal.boundary[index];
+  const struct reading *a = &m->reading[boundary->a], *b = &m->reading[boundary->b];
+  struct text label = {0};
+
+  if (!a->measured || !b->measured) {
+    return true;
+  }
+  struct difference d = difference_of(a, b);
+  if (!report_proposal_missed(&d)) {
+    return true;
+  }
+  text_format(&label, "%.1f +-%.1f", d.de00, d.uncertainty);
+  if (!label.failed) {
+    overlay_dotted(overlay, boundary->place, boundary->places, boundary->middle, label.data);
+  }
+  bool done = !label.failed || error_no_memory(error, "the overlay");
+  text_clear(&label);
+  return done;
+}
+
 bool report_drawn(const struct measurement *measurement, struct image *drawn, struct error *error)
 {
   struct overlay overlay = {0};
@@ -49,6 +74,9 @@ bool report_drawn(const struct measurement *measurement, struct image *drawn, st
 
   for (size_t i = 0; done && i < measurement->readings; i++) {
     done = draw_region(measurement, i, &overlay, error);
+  }
+  for (size_t i = 0; done && i < measurement->proposal.boundaries; i++) {
+    done = draw_boundary(measurement, i, &overlay, error);
   }
   if (!done) {
     overlay_clear(&overlay);

@@ -332,6 +332,26 @@ void overlay_outline(struct overlay *overlay, const struct point *place, size_t 
   label_outline(overlay, label, (left + right) / 2, top, bottom, colour);
 }
 
+/* A dot at every second stretch, white in a dark ring. */
+void overlay_dotted(struct overlay *overlay, const struct point *place, size_t count, struct point middle,
+                    const char *label)
+{
+  double width = 4.0 * overlay->dot, gap = 2 * width;
+  struct point last = {-1e9, -1e9};
+
+  for (size_t i = 0; i + 1 < count; i += 2) {
+    struct point a = on_canvas(overlay, place[i]), b = on_canvas(overlay, place[i + 1]);
+    struct point at = {(a.x + b.x) / 2, (a.y + b.y) / 2};
+    if (hypot(at.x - last.x, at.y - last.y) >= gap) {
+      line(overlay, at, at, width + 2, DARK);
+      line(overlay, at, at, width, LIGHT);
+      last = at;
+    }
+  }
+  struct point at = on_canvas(overlay, middle);
+  plate(overlay, label, at.x, at.y, overlay->dot, LIGHT);
+}
+
 struct overlay_colour overlay_cycle(size_t index)
 {
   static const struct overlay_colour cycle[] = {{90, 200, 250},  {255, 170, 60},  {140, 230, 120},

@@ -41,6 +41,10 @@ void overlay_card(struct overlay *overlay, const struct card_reference *card, co
 void overlay_outline(struct overlay *overlay, const struct point *place, size_t count, const char *label,
                      struct overlay_colour colour);
 
+/* Dots along stretches of two places each, with a label at `middle`: another style than outlines. */
+void overlay_dotted(struct overlay *overlay, const struct point *place, size_t count, struct point middle,
+                    const char *label);
+
 /* Colours for outlines that tell neighbours apart: a cycle of eight. */
 struct overlay_colour overlay_cycle(size_t index);
 

@@ -299,12 +299,15 @@ static bool any_measured(const struct measurement *m)
   return false;
 }
 
-static void add_no_regions(struct text *out)
+static void add_no_regions(bool proposed, struct text *out)
 {
-  plain_paragraph(
-      out, "", "",
-      "No region of this photo was given, so the card alone was read. Outline the deposits in a file and "
-      "name it with --regions.");
+  plain_paragraph(out, "", "",
+                  proposed ? "No deposit could be proposed, so the card alone was read. Outline what you see "
+                             "in a file and name "
+                             "it with --regions."
+                           : "No region of this photo was given, so the card alone was read. Outline the "
+                             "deposits in a file and "
+                             "name it with --regions.");
 }
 
 void report_sheet(const struct measurement *measurement, const struct comparison *comparison,
@@ -317,7 +320,7 @@ void report_sheet(const struct measurement *measurement, const struct comparison
     add_line(&page, i);
   }
   if (measurement->card_found && measurement->readings == 0) {
-    add_no_regions(out);
+    add_no_regions(measurement->proposed, out);
   }
   if (any_measured(measurement)) {
     add_notations(&page);

@@ -168,20 +168,6 @@ START_TEST(corners_given_by_hand_read_the_same_card)
 }
 END_TEST
 
-START_TEST(the_card_alone)
-{
-  struct run text = expect("read good.png", "", 0, 0), json = expect("read good.png --json", "", 0, 0);
-  json_t *line = json_line(json.out, 0);
-
-  expect_words(text.out, "the card alone was read");
-  ck_assert_uint_eq(json_array_size(json_object_get(line, "readings")), 0);
-  ck_assert(json_is_true(json_object_get(json_object_get(line, "card"), "found")));
-  json_decref(line);
-  run_clear(&text);
-  run_clear(&json);
-}
-END_TEST
-
 START_TEST(regions_of_other_photos_alone_are_noted)
 {
   write_text("others.csv", "photo,region,shape,points\nother.png,a,circle,400 550 40\n");
@@ -356,7 +342,6 @@ int main(void)
   tcase_add_test(tcase, regions_are_read);
   tcase_add_test(tcase, options_stand_anywhere);
   tcase_add_test(tcase, corners_given_by_hand_read_the_same_card);
-  tcase_add_test(tcase, the_card_alone);
   tcase_add_test(tcase, regions_of_other_photos_alone_are_noted);
   tcase_add_test(tcase, several_photos_give_lines_in_the_order_of_input);
   tcase_add_test(tcase, without_a_card_nothing_is_made_up);

@@ -3,7 +3,7 @@
  *
  * Writes a random scene: the picture NAME.jpg or NAME.png, and what is true of it. KIND is a tier (clean, field, hard), with
  * NAME-regions.csv and NAME-truth.csv; or `edge`, two deposits and a line across their boundary, or `section`, one deposit and a
- * line, with NAME-edge.csv. With `measured`, spectra come from ../shared/spectra. */
+ * line, with NAME-edge.csv; or `near`, two deposits 2.0 CIEDE2000 apart, and `things`, a face with things on it, pictures alone. With `measured`, spectra come from ../shared/spectra. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,11 +12,11 @@
 #include "render.h"
 #include "truth.h"
 
-enum kind { EDGE = SCENE_HARD + 1, SECTION, KINDS }; /* behind the tiers */
+enum kind { EDGE = SCENE_HARD + 1, SECTION, NEAR, THINGS, KINDS }; /* behind the tiers */
 
 static bool parse(int argc, char **argv, int *kind, uint64_t *seed)
 {
-  static const char *const words[KINDS] = {"clean", "field", "hard", "edge", "section"};
+  static const char *const words[KINDS] = {"clean", "field", "hard", "edge", "section", "near", "things"};
   char *end;
 
   if (argc < 4 || argc > 5 || (argc == 5 && strcmp(argv[4], "measured") != 0)) {
@@ -80,7 +80,7 @@ static bool write_scene(const struct scene *scene, int kind, const char *name, s
 
   snprintf(path, sizeof path, "%s.%s", name, scene->file.jpeg_quality ? "jpg" : "png");
   return write_picture(scene, path, error) &&
-         (kind < EDGE ? write_regions : write_edge)(scene, name, path, error);
+         (kind >= NEAR || (kind < EDGE ? write_regions : write_edge)(scene, name, path, error));
 }
 
 int main(int argc, char **argv)
@@ -92,15 +92,19 @@ int main(int argc, char **argv)
   uint64_t seed;
 
   if (!parse(argc, argv, &kind, &seed)) {
-    fprintf(stderr, "usage: render_scene clean|field|hard|edge|section SEED NAME [measured]\n");
+    fprintf(stderr, "usage: render_scene clean|field|hard|edge|section|near|things SEED NAME [measured]\n");
     return 2;
   }
   bool done = argc == 5 ? source_measured(&source, &error) : source_made(&source, &error);
   if (done) {
     if (kind < EDGE) {
       scene_random((enum scene_tier)kind, seed, &source, &scene);
-    } else {
+    } else if (kind < NEAR) {
       scene_random_edge(kind == EDGE, seed, &source, &scene);
+    } else if (kind == NEAR) {
+      scene_random_near(2, seed, &source, &scene);
+    } else {
+      scene_random_things(seed, &source, &scene);
     }
     done = write_scene(&scene, kind, argv[3], &error);
     source_clear(&source);

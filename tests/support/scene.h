@@ -192,4 +192,9 @@ void scene_random(enum scene_tier tier, uint64_t seed, const struct spectra_sour
 void scene_random_edge(bool boundary, uint64_t seed, const struct spectra_source *source,
                        struct scene *scene);
 
+/* A field scene of two layers that differ by `apart` CIEDE2000; and a field scene with a board, a string across the frame and
+ * a scale bar lying on it, deposits with the role "thing". No regions. */
+void scene_random_near(double apart, uint64_t seed, const struct spectra_source *source, struct scene *scene);
+void scene_random_things(uint64_t seed, const struct spectra_source *source, struct scene *scene);
+
 #endif
