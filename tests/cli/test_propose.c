@@ -80,6 +80,21 @@ START_TEST(the_sample_section_is_four_deposits)
 }
 END_TEST
 
+/* Every key of a proposal's reading is one of read's, with the same value; but nobody looked for mottles in it. */
+static void expect_within(json_t *proposed, const json_t *read)
+{
+  const char *key;
+  json_t *value;
+
+  ck_assert_uint_gt(json_object_size(proposed), 10);
+  ck_assert(json_is_null(json_object_get(proposed, "components")));
+  json_object_foreach(proposed, key, value)
+  {
+    ck_assert_msg(strcmp(key, "components") == 0 || json_equal(value, json_object_get(read, key)),
+                  "%s differs", key);
+  }
+}
+
 /* What is written is read back as it is, and gives the readings of the proposal. */
 START_TEST(outlines_come_back_as_regions)
 {
@@ -92,8 +107,7 @@ START_TEST(outlines_come_back_as_regions)
 
   ck_assert_uint_eq(json_array_size(deposits), json_array_size(readings));
   for (size_t i = 0; i < json_array_size(deposits); i++) {
-    ck_assert(
-        json_equal(json_object_get(json_array_get(deposits, i), "reading"), json_array_get(readings, i)));
+    expect_within(json_object_get(json_array_get(deposits, i), "reading"), json_array_get(readings, i));
   }
   ck_assert_msg(region_file_read(run_path(folder, "out.json"), &list, &error), "%s", error.text);
   for (size_t i = 0; i < list.count; i++) {
@@ -117,7 +131,7 @@ START_TEST(read_proposes_and_says_so)
   ck_assert_uint_eq(json_array_size(deposits), json_array_size(readings));
   for (size_t i = 0; i < json_array_size(readings); i++) {
     const json_t *reading = json_array_get(readings, i);
-    ck_assert(json_equal(json_object_get(json_array_get(deposits, i), "reading"), reading));
+    expect_within(json_object_get(json_array_get(deposits, i), "reading"), reading);
     ck_assert(json_is_null(json_object_get(reading, "context")));
     ck_assert(json_is_null(json_object_get(reading, "moisture")));
   }
