@@ -2,6 +2,7 @@
 /* The colour along a line as a picture: swatches, three curves, the boundary with its interval and thickness. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 #include <stdlib.h>
 
 #include "colour/difference.h"
@@ -238,27 +239,33 @@ static void add_frame(const struct plot *plot, int panel)
   drawing_path(plot->drawing, line, 5, 1, INK);
 }
 
-/* The sheet's line in two rows, broken behind its first colon or semicolon past the middle. */
-static void add_title(const struct plot *plot)
+/* The letters of the PNG have no sign for it. */
+static void spell_plus_minus(char *c)
 {
-  struct text line = {0};
-
-  report_edge_line(plot->m, plot->edge, &line);
-  char *at = line.data;
-  for (char *c = line.data; c && *c; c++) {
-    if (c[0] == '\xC2' && c[1] == '\xB1') { /* the PNG has no letter for it */
+  for (; c && *c; c++) {
+    if (c[0] == '\xC2' && c[1] == '\xB1') {
       c[0] = '+';
       c[1] = '-';
     }
-    at = (*c == ';' || *c == ':') && at == line.data ? c + 1 : at;
   }
-  if (line.data) {
-    char first[200];
-    snprintf(first, sizeof first, "%.*s", (int)(at - line.data), line.data);
-    bool broken = at > line.data && *at;
-    drawing_text(plot->drawing, (struct point){10, 34}, DRAWING_LEFT, LETTER, INK,
-                 broken ? first : line.data);
-    drawing_text(plot->drawing, (struct point){10, 66}, DRAWING_LEFT, LETTER, INK, broken ? at + 1 : "");
+}
+
+/* The sheet's line in up to three rows, broken behind colons and semicolons. */
+static void add_title(const struct plot *plot)
+{
+  struct text line = {0};
+  char row[200];
+  double y = 24;
+
+  report_edge_line(plot->m, plot->edge, &line);
+  spell_plus_minus(line.data);
+  for (const char *c = line.data; c && *c; y += 28) {
+    size_t length = strcspn(c, ":;");
+    length += c[length] != '\0';
+    snprintf(row, sizeof row, "%.*s", (int)length, c);
+    drawing_text(plot->drawing, (struct point){10, y}, DRAWING_LEFT, LETTER, INK, row);
+    c += length;
+    c += strspn(c, " ");
   }
   plot->drawing->failed |= line.failed;
   text_clear(&line);
