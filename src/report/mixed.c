@@ -84,7 +84,10 @@ static void add_region(const struct measurement *m, const struct mottles *mottle
 void report_mixed(const struct measurement *measurement, const struct mottle_list *mottles, struct text *out)
 {
   if (mottles->count > 0) {
-    text_add(out, "\nMixed colours: share of the area (95 %), median size, contrast of the chips\n");
+    text_add(
+        out,
+        "\nMixed colours: share of the area (95 %), median size, contrast of the chips; stones wide enough\n"
+        "to be a colour of their own can't be told from mottles\n");
   }
   for (size_t i = 0; i < mottles->count; i++) {
     add_region(measurement, &mottles->item[i], out);

@@ -180,7 +180,7 @@ bool scene_region_contains(const struct scene_region *region, struct point place
 enum scene_tier { SCENE_CLEAN, SCENE_FIELD, SCENE_HARD };
 
 /* A random scene of the tier.
- *  clean: even light, hardly any noise, plain curve, chart large and straight.
+ *  clean: even light, hardly any noise, plain curve, chart large and straight; card differs from its data sheet by about 0.5.
  *  field: light that changes by up to about 20 % over the frame, vignetting, sky tint, noise, contrast curve, JPEG 85 to 95, card
  *         8 to 25 % of the frame wide anywhere, turned, tilted a little; card differs from its data sheet by about 1.
  *  hard:  field, and one to three of: shadow edge over the face, clipped white patches, glare on patches, blur, veil. */
