@@ -319,9 +319,12 @@ START_TEST(mixed_colours_in_words_of_the_trade)
   free(sheet);
   sample_mottle(&sample);
   sheet = plain_sheet(&sample);
-  expect_inside(sheet, "\nMixed colours: share of the area (95 %), median size, contrast of the chips\n"
-                       "  1042: 10YR 3/3 dark brown (72 %), with\n"
-                       "    many (23 %, 18 to 29) medium (4.1 mm, 3.5 to 4.9) prominent mottles 10YR 5/4 ");
+  expect_inside(
+      sheet,
+      "\nMixed colours: share of the area (95 %), median size, contrast of the chips; stones wide enough\n"
+      "to be a colour of their own can't be told from mottles\n"
+      "  1042: 10YR 3/3 dark brown (72 %), with\n"
+      "    many (23 %, 18 to 29) medium (4.1 mm, 3.5 to 4.9) prominent mottles 10YR 5/4 ");
   expect_inside(sheet,
                 "CIEDE2000 18.2 ±1.5; FAO 2006: many, fine; lumps below 1.2 mm are not seen\n"
                 "    common (5 %, 2 to 9) faint mottles N 5/ gray; CIEDE2000 9.0 ±2.0; FAO 2006: few; ");
