@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "compare/touching.h"
+#include "measure/shared.h"
 #include "region/outline.h"
 #include "region/trace.h"
 
@@ -230,6 +231,9 @@ static bool read_band(const struct grid *grid, const struct measurement *m, int 
   measure_region(m, &band, reading);
   reading->region = NULL;
   region_clear(&band);
+  if (reading->measured) {
+    shared_one_plane(reading);
+  }
   return reading->measured;
 }
 

@@ -7,10 +7,14 @@
 #include "base/solve.h"
 #include "measure/glint.h"
 
-/* Columns of reading.shared: profile, light, then the camera's common part. */
-enum { COLUMN_LIGHT = PROFILE_PARAMETERS, COLUMN_CAMERA = PROFILE_PARAMETERS + LIGHT_TERMS };
+/* Columns of reading.shared: profile, light, then the camera's common part and, where it is shared, the lean. */
+enum {
+  COLUMN_LIGHT = PROFILE_PARAMETERS,
+  COLUMN_CAMERA = PROFILE_PARAMETERS + LIGHT_TERMS,
+  COLUMN_LEAN = COLUMN_CAMERA + 3 /* 0 but for readings of one plane */
+};
 
-_Static_assert(COLUMN_CAMERA + 3 <= READING_SHARED, "reading.shared is too narrow");
+_Static_assert((int)COLUMN_LEAN < (int)READING_SHARED, "reading.shared is too narrow");
 
 /* Share of the variance of what a camera is off by (no patch can tell) that all soils of a photo have in common: their
  * reflectances are of one smooth family. */
@@ -143,4 +147,15 @@ void shared_propagate(const struct profile *profile, const struct light *light,
   reading->own = mat3_add(reading->own, reading->cause[BUDGET_TILT]);
   reading->own = mat3_add(reading->own, reading->cause[BUDGET_SURFACE]);
   reading->covariance = mat3_add(covariance_of_columns(reading, 0, READING_SHARED), reading->own);
+}
+
+/* The lean's covariance is e e', and more light makes all lighter: e has the sign of its lightness. */
+void shared_one_plane(struct reading *reading)
+{
+  struct mat3 lean = reading->cause[BUDGET_TILT];
+
+  reading->own = mat3_add(reading->own, mat3_scale(lean, -1));
+  for (size_t row = 0; row < 3 && lean.m[0][0] > 0; row++) {
+    reading->shared[row][COLUMN_LEAN] = lean.m[row][0] / sqrt(lean.m[0][0]);
+  }
 }

@@ -20,4 +20,7 @@ void shared_unknowns_make(const struct profile *profile, const struct light *lig
 void shared_propagate(const struct profile *profile, const struct light *light,
                       const struct shared_unknowns *shared, struct reading *reading);
 
+/* For readings on both sides of one boundary: the face leans the same way there, so the lean of each becomes shared with the others. */
+void shared_one_plane(struct reading *reading);
+
 #endif
