@@ -23,6 +23,12 @@ printf '\n===== the section dry and moist\n\n'
 "$tawny" compare samples/section-dry.jpg samples/section-moist.jpg --regions samples/regions.csv \
   --picture "$out/pairs.svg" >"$out/pairs.txt"
 cat "$out/pairs.txt"
+printf '\n===== a line across a boundary of the section\n\n'
+"$tawny" edge samples/section-moist.jpg --line "450,150 450,400" --picture "$out/edge.svg" >"$out/edge.txt"
+cat "$out/edge.txt"
+printf '\n===== the section divided by colour\n\n'
+"$tawny" propose samples/section-moist.jpg --outlines "$out/proposed.json" --overlay "$out/proposed.png" >"$out/proposed.txt"
+cat "$out/proposed.txt"
 
 printf '\nReadings as text and JSON, and the photos with what was read drawn on them, are in %s:\n' "$out"
 ls "$out"
