@@ -1,16 +1,18 @@
 /* SPDX-License-Identifier: MIT */
 /* How well this card is printed. Weights of the fit stand on the tolerance of the card's edition, which a good copy does not
  * use up. Its patches show that, and what is known of the camera is then more than the weights alone say: the covariance of
- * an estimate whose weights are not those of its errors (Huber 1967, The behavior of maximum likelihood estimates under nonstandard conditions). */
+ * an estimate whose weights are not those of its errors (Huber 1967, The behavior of maximum likelihood estimates under
+ * nonstandard conditions). */
 #include "profile/fit.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* The prior of s, the log of the print's variance over the tolerance's: mean 0, standard deviation 1. Editions state what copies differ
- * by in all; a new, clean copy differs by half of it. Below a ratio of 0.2 of the deviations nothing else is that small. */
-static const double PRINT_SPREAD = 1, PRINT_LEAST = 0.2;
+/* The prior of s, the log of the print's variance over the tolerance's: mean 0, standard deviation 1. Editions state what copies
+ * differ by in all; a new, clean copy differs by half of it. Below 0.4 of it what else is off (the shape of the curve, pigments)
+ * is as large as the print. */
+static const double PRINT_SPREAD = 1, PRINT_LEAST = 0.4;
 enum { STEPS = 20 };
 
 static double trace(struct mat3 a)
