@@ -6,44 +6,14 @@
 #include "report/figures.h"
 #include "report/json_write.h"
 
-static void key_string(struct json_writer *json, const char *key, const char *string)
-{
-  json_write_key(json, key);
-  json_write_string(json, string);
-}
-
-static void key_number(struct json_writer *json, const char *key, double value, int decimals)
-{
-  json_write_key(json, key);
-  json_write_number(json, value, decimals);
-}
-
-static void key_count(struct json_writer *json, const char *key, size_t count)
-{
-  json_write_key(json, key);
-  json_write_count(json, count);
-}
-
-static void key_bool(struct json_writer *json, const char *key, bool value)
-{
-  json_write_key(json, key);
-  json_write_bool(json, value);
-}
-
-static void key_open(struct json_writer *json, const char *key, char bracket)
-{
-  json_write_key(json, key);
-  json_write_open(json, bracket);
-}
-
 static void key_fact(struct json_writer *json, const char *key, const char *fact)
 {
-  key_string(json, key, fact[0] ? fact : NULL);
+  json_write_key_string(json, key, fact[0] ? fact : NULL);
 }
 
 static void key_lab(struct json_writer *json, const char *key, struct lab lab)
 {
-  key_open(json, key, '[');
+  json_write_key_open(json, key, '[');
   json_write_number(json, lab.L, 3);
   json_write_number(json, lab.a, 3);
   json_write_number(json, lab.b, 3);
@@ -52,7 +22,7 @@ static void key_lab(struct json_writer *json, const char *key, struct lab lab)
 
 static void key_hvc(struct json_writer *json, struct munsell m)
 {
-  key_open(json, "hvc", '[');
+  json_write_key_open(json, "hvc", '[');
   json_write_number(json, munsell_is_neutral(m) ? (double)NAN : m.hue, 2);
   json_write_number(json, m.value, 2);
   json_write_number(json, m.chroma, 2);
@@ -61,13 +31,13 @@ static void key_hvc(struct json_writer *json, struct munsell m)
 
 static void add_photos(struct json_writer *json, const struct collection *c)
 {
-  key_open(json, "photos", '[');
+  json_write_key_open(json, "photos", '[');
   for (size_t i = 0; i < c->photos; i++) {
     json_write_open(json, '{');
-    key_string(json, "file", c->photo[i].file);
+    json_write_key_string(json, "file", c->photo[i].file);
     key_fact(json, "sha256", c->photo[i].sha256);
-    key_count(json, "readings", c->photo[i].count);
-    key_bool(json, "shared_known", c->photo[i].shares);
+    json_write_key_count(json, "readings", c->photo[i].count);
+    json_write_key_bool(json, "shared_known", c->photo[i].shares);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
@@ -79,22 +49,22 @@ static void add_facts(struct json_writer *json, const struct region *region)
   key_fact(json, "find", region->find);
   key_fact(json, "zone", region->zone);
   key_fact(json, "role", region->role);
-  key_string(json, "moisture", region_moisture_word(region->moisture));
+  json_write_key_string(json, "moisture", region_moisture_word(region->moisture));
 }
 
 static void add_readings(struct json_writer *json, const struct findings *f)
 {
-  key_open(json, "readings", '[');
+  json_write_key_open(json, "readings", '[');
   for (size_t i = 0; i < f->collection->count; i++) {
     const struct collected *item = &f->collection->item[i];
     json_write_open(json, '{');
-    key_count(json, "photo", item->photo);
-    key_string(json, "region", item->region.label);
+    json_write_key_count(json, "photo", item->photo);
+    json_write_key_string(json, "region", item->region.label);
     add_facts(json, &item->region);
-    key_count(json, "deposit", f->deposits.of[i]);
+    json_write_key_count(json, "deposit", f->deposits.of[i]);
     key_lab(json, "lab_d50", item->reading.lab_d50);
     key_hvc(json, item->reading.munsell);
-    key_string(json, "chip", item->reading.chip->notation);
+    json_write_key_string(json, "chip", item->reading.chip->notation);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
@@ -102,10 +72,10 @@ static void add_readings(struct json_writer *json, const struct findings *f)
 
 static void key_steps(struct json_writer *json, const char *key, struct steps steps)
 {
-  key_open(json, key, '{');
-  key_number(json, "pages", steps.hue_known ? steps.pages : (double)NAN, 2);
-  key_number(json, "value", steps.value, 2);
-  key_number(json, "chroma", steps.chroma, 2);
+  json_write_key_open(json, key, '{');
+  json_write_key_number(json, "pages", steps.hue_known ? steps.pages : (double)NAN, 2);
+  json_write_key_number(json, "value", steps.value, 2);
+  json_write_key_number(json, "chroma", steps.chroma, 2);
   json_write_close(json, '}');
 }
 
@@ -128,19 +98,19 @@ static void add_boundary(struct json_writer *json, const struct collected_touch 
   }
   const struct boundary *b = &touch->boundary;
   json_write_open(json, '{');
-  key_number(json, "overlap", b->overlap, 3);
+  json_write_key_number(json, "overlap", b->overlap, 3);
   if (b->compared) {
-    key_number(json, "de00", b->difference.de00, 2);
-    key_number(json, "uncertainty", b->difference.uncertainty, 2);
-    key_bool(json, "apart", b->difference.apart);
-    key_number(json, "gap_pixels", b->gap, 1);
-    key_number(json, "band_pixels", b->width, 1);
+    json_write_key_number(json, "de00", b->difference.de00, 2);
+    json_write_key_number(json, "uncertainty", b->difference.uncertainty, 2);
+    json_write_key_bool(json, "apart", b->difference.apart);
+    json_write_key_number(json, "gap_pixels", b->gap, 1);
+    json_write_key_number(json, "band_pixels", b->width, 1);
     key_lab(json, "lab_d50_a", b->lab[0]);
     key_lab(json, "lab_d50_b", b->lab[1]);
   } else {
-    key_open(json, "error", '{');
-    key_string(json, "code", b->error.code);
-    key_string(json, "text", b->error.text);
+    json_write_key_open(json, "error", '{');
+    json_write_key_string(json, "code", b->error.code);
+    json_write_key_string(json, "text", b->error.text);
     json_write_close(json, '}');
   }
   json_write_close(json, '}');
@@ -148,15 +118,15 @@ static void add_boundary(struct json_writer *json, const struct collected_touch 
 
 static void add_parts(struct json_writer *json, const struct pair *pair)
 {
-  key_open(json, "parts", '{');
-  key_number(json, "lightness", pair->parts.lightness, 2);
-  key_number(json, "chroma", pair->parts.chroma, 2);
-  key_number(json, "hue", pair->parts.hue, 2);
+  json_write_key_open(json, "parts", '{');
+  json_write_key_number(json, "lightness", pair->parts.lightness, 2);
+  json_write_key_number(json, "chroma", pair->parts.chroma, 2);
+  json_write_key_number(json, "hue", pair->parts.hue, 2);
   json_write_close(json, '}');
-  key_open(json, "parts_apart", '{');
-  key_bool(json, "lightness", pair->lightness);
-  key_bool(json, "chroma", pair->chroma);
-  key_bool(json, "hue", pair->hue);
+  json_write_key_open(json, "parts_apart", '{');
+  json_write_key_bool(json, "lightness", pair->lightness);
+  json_write_key_bool(json, "chroma", pair->chroma);
+  json_write_key_bool(json, "hue", pair->hue);
   json_write_close(json, '}');
 }
 
@@ -165,19 +135,19 @@ static void add_pair(struct json_writer *json, const struct findings *f, struct 
   struct pair pair = pair_of(f->collection, choice.a, choice.b);
 
   json_write_open(json, '{');
-  key_count(json, "a", pair.a);
-  key_count(json, "b", pair.b);
-  key_string(json, "region_a", f->collection->item[pair.a].region.label);
-  key_string(json, "region_b", f->collection->item[pair.b].region.label);
-  key_bool(json, "touching", pair.touch != NULL);
-  key_number(json, "de00", pair.difference.de00, 2);
-  key_number(json, "uncertainty", pair.difference.uncertainty, 2);
-  key_bool(json, "apart", pair.difference.apart);
+  json_write_key_count(json, "a", pair.a);
+  json_write_key_count(json, "b", pair.b);
+  json_write_key_string(json, "region_a", f->collection->item[pair.a].region.label);
+  json_write_key_string(json, "region_b", f->collection->item[pair.b].region.label);
+  json_write_key_bool(json, "touching", pair.touch != NULL);
+  json_write_key_number(json, "de00", pair.difference.de00, 2);
+  json_write_key_number(json, "uncertainty", pair.difference.uncertainty, 2);
+  json_write_key_bool(json, "apart", pair.difference.apart);
   add_parts(json, &pair);
   key_steps(json, "munsell", pair.measured);
   key_steps(json, "chips", pair.chips);
-  key_string(json, "contrast", contrast_word(pair.contrast));
-  key_string(json, "contrast_interpolated", contrast_word(pair.interpolated));
+  json_write_key_string(json, "contrast", contrast_word(pair.contrast));
+  json_write_key_string(json, "contrast_interpolated", contrast_word(pair.interpolated));
   key_same_moisture(json, pair.same_moisture);
   add_boundary(json, pair.touch);
   json_write_close(json, '}');
@@ -185,12 +155,12 @@ static void add_pair(struct json_writer *json, const struct findings *f, struct 
 
 static void add_pairs(struct json_writer *json, const struct findings *f)
 {
-  key_open(json, "sheet_pairs", '[');
+  json_write_key_open(json, "sheet_pairs", '[');
   for (size_t i = 0; i < f->lines; i++) {
     add_pair(json, f, f->line[i]);
   }
   json_write_close(json, ']');
-  key_open(json, "pairs", '[');
+  json_write_key_open(json, "pairs", '[');
   for (size_t i = 0; i < f->shown_count; i++) {
     add_pair(json, f, f->shown[i]);
   }
@@ -203,7 +173,7 @@ static void add_table(struct json_writer *json, const struct pair_table *table)
 {
   char digits[TEXT_FIXED_SIZE];
 
-  key_open(json, "all_de00", '[');
+  json_write_key_open(json, "all_de00", '[');
   for (size_t i = 1; i < table->count; i++) {
     json_write_open(json, '[');
     for (size_t j = 0; j < i; j++) {
@@ -214,7 +184,7 @@ static void add_table(struct json_writer *json, const struct pair_table *table)
     json_write_close(json, ']');
   }
   json_write_close(json, ']');
-  key_open(json, "all_apart", '[');
+  json_write_key_open(json, "all_apart", '[');
   for (size_t i = 1; i < table->count; i++) {
     json_write_open(json, '[');
     for (size_t j = 0; j < i; j++) {
@@ -235,16 +205,16 @@ static void add_index(struct json_writer *json, const struct findings *f, size_t
     return;
   }
   json_write_open(json, '{');
-  key_string(json, "name", index_name(index));
-  key_string(json, "formula", index_formula(index));
-  key_string(json, "source", index_source(index));
+  json_write_key_string(json, "name", index_name(index));
+  json_write_key_string(json, "formula", index_formula(index));
+  json_write_key_string(json, "source", index_source(index));
   if (index < INDEX_NUMBERS) {
-    key_number(json, "value", v.value, 3);
-    key_number(json, "uncertainty", v.spread, 3);
+    json_write_key_number(json, "value", v.value, 3);
+    json_write_key_number(json, "uncertainty", v.spread, 3);
   } else {
-    key_bool(json, "met", v.met);
-    key_bool(json, "near_limit", v.near_limit);
-    key_string(json, "extent", "colour part only");
+    json_write_key_bool(json, "met", v.met);
+    json_write_key_bool(json, "near_limit", v.near_limit);
+    json_write_key_string(json, "extent", "colour part only");
   }
   json_write_close(json, '}');
 }
@@ -253,24 +223,24 @@ static void add_estimate(struct json_writer *json, const struct deposit *deposit
 {
   struct moisture_estimate estimate = moisture_estimate_dry(deposit);
 
-  key_open(json, "estimate_dry", '{');
-  key_number(json, "value", estimate.value, 2);
-  key_number(json, "uncertainty", estimate.spread, 2);
+  json_write_key_open(json, "estimate_dry", '{');
+  json_write_key_number(json, "value", estimate.value, 2);
+  json_write_key_number(json, "uncertainty", estimate.spread, 2);
   json_write_close(json, '}');
 }
 
 static void add_deposits(struct json_writer *json, const struct findings *f, struct compared_style style)
 {
-  key_open(json, "deposits", '[');
+  json_write_key_open(json, "deposits", '[');
   for (size_t i = 0; i < f->deposits.count; i++) {
     const struct deposit *deposit = &f->deposits.list[i];
     json_write_open(json, '{');
     add_facts(json, &f->collection->item[deposit->item].region);
-    key_count(json, "readings", deposit->readings);
+    json_write_key_count(json, "readings", deposit->readings);
     key_lab(json, "lab_d50", deposit->mean);
     key_hvc(json, deposit->munsell);
-    key_string(json, "chip", deposit->chip->notation);
-    key_open(json, "indices", '[');
+    json_write_key_string(json, "chip", deposit->chip->notation);
+    json_write_key_open(json, "indices", '[');
     for (int k = 0; k < INDICES; k++) {
       add_index(json, f, i, (enum soil_index)k);
     }
@@ -287,17 +257,17 @@ static void add_components(struct json_writer *json, const struct findings *f)
 {
   static const enum region_moisture state[] = {MOISTURE_DRY, MOISTURE_MOIST, MOISTURE_WET, MOISTURE_UNSTATED};
 
-  key_open(json, "components", '[');
+  json_write_key_open(json, "components", '[');
   for (size_t s = 0; s < sizeof state / sizeof *state; s++) {
     struct components c = deposits_components(f->collection, &f->deposits, state[s]);
     if (c.readings > 0) {
       json_write_open(json, '{');
-      key_string(json, "moisture", region_moisture_word(state[s]));
-      key_count(json, "readings", c.readings);
-      key_count(json, "deposits", c.deposits);
-      key_number(json, "within", c.known ? c.within : (double)NAN, 3);
-      key_number(json, "between", c.known ? c.between : (double)NAN, 3);
-      key_number(json, "share", c.known ? c.share : (double)NAN, 4);
+      json_write_key_string(json, "moisture", region_moisture_word(state[s]));
+      json_write_key_count(json, "readings", c.readings);
+      json_write_key_count(json, "deposits", c.deposits);
+      json_write_key_number(json, "within", c.known ? c.within : (double)NAN, 3);
+      json_write_key_number(json, "between", c.known ? c.between : (double)NAN, 3);
+      json_write_key_number(json, "share", c.known ? c.share : (double)NAN, 4);
       json_write_close(json, '}');
     }
   }
@@ -313,23 +283,23 @@ static const char *remark_code(enum moisture_remark remark)
 
 static void add_shifts(struct json_writer *json, const struct findings *f)
 {
-  key_open(json, "moisture_shifts", '[');
+  json_write_key_open(json, "moisture_shifts", '[');
   for (size_t i = 0; i < f->shifts; i++) {
     const struct moisture_shift *shift = &f->shift[i];
     json_write_open(json, '{');
-    key_count(json, "drier", shift->drier);
-    key_count(json, "wetter", shift->wetter);
-    key_number(json, "de00", shift->de00, 2);
+    json_write_key_count(json, "drier", shift->drier);
+    json_write_key_count(json, "wetter", shift->wetter);
+    json_write_key_number(json, "de00", shift->de00, 2);
     key_steps(json, "munsell", shift->steps);
-    key_open(json, "uncertainty", '{');
-    key_number(json, "pages", shift->steps.hue_known ? shift->pages_spread : (double)NAN, 2);
-    key_number(json, "value", shift->value_spread, 2);
-    key_number(json, "chroma", shift->chroma_spread, 2);
+    json_write_key_open(json, "uncertainty", '{');
+    json_write_key_number(json, "pages", shift->steps.hue_known ? shift->pages_spread : (double)NAN, 2);
+    json_write_key_number(json, "value", shift->value_spread, 2);
+    json_write_key_number(json, "chroma", shift->chroma_spread, 2);
     json_write_close(json, '}');
-    key_number(json, "share_as_odd", shift->published ? shift->share : (double)NAN, 4);
-    key_string(json, "remark", remark_code(shift->remark));
-    key_bool(json, "hue_odd", shift->hue_odd);
-    key_bool(json, "chroma_odd", shift->chroma_odd);
+    json_write_key_number(json, "share_as_odd", shift->published ? shift->share : (double)NAN, 4);
+    json_write_key_string(json, "remark", remark_code(shift->remark));
+    json_write_key_bool(json, "hue_odd", shift->hue_odd);
+    json_write_key_bool(json, "chroma_odd", shift->chroma_odd);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
@@ -337,18 +307,18 @@ static void add_shifts(struct json_writer *json, const struct findings *f)
 
 static void add_contrasts(struct json_writer *json, const struct findings *f)
 {
-  key_open(json, "wetting", '[');
+  json_write_key_open(json, "wetting", '[');
   for (size_t i = 0; i < f->contrasts; i++) {
     const struct moisture_contrast *contrast = &f->contrast[i];
     json_write_open(json, '{');
     for (int k = 0; k < 2; k++) {
-      key_count(json, k ? "drier_b" : "drier_a", contrast->drier[k]);
-      key_count(json, k ? "wetter_b" : "wetter_a", contrast->wetter[k]);
+      json_write_key_count(json, k ? "drier_b" : "drier_a", contrast->drier[k]);
+      json_write_key_count(json, k ? "wetter_b" : "wetter_a", contrast->wetter[k]);
     }
-    key_number(json, "de00_drier", contrast->apart_drier, 2);
-    key_number(json, "de00_wetter", contrast->apart_wetter, 2);
-    key_number(json, "gain", contrast->gain, 2);
-    key_number(json, "uncertainty", contrast->spread, 2);
+    json_write_key_number(json, "de00_drier", contrast->apart_drier, 2);
+    json_write_key_number(json, "de00_wetter", contrast->apart_wetter, 2);
+    json_write_key_number(json, "gain", contrast->gain, 2);
+    json_write_key_number(json, "uncertainty", contrast->spread, 2);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
@@ -360,9 +330,9 @@ bool report_compared_json(const struct findings *f, struct compared_style style,
   struct json_writer json = {.out = out};
 
   json_write_open(&json, '{');
-  key_open(&json, "program", '{');
-  key_string(&json, "version", TAWNY_VERSION);
-  key_string(&json, "method", FIGURES_METHOD);
+  json_write_key_open(&json, "program", '{');
+  json_write_key_string(&json, "version", TAWNY_VERSION);
+  json_write_key_string(&json, "method", FIGURES_METHOD);
   json_write_close(&json, '}');
   add_photos(&json, f->collection);
   add_readings(&json, f);

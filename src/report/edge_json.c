@@ -6,30 +6,6 @@
 #include "report/edge.h"
 #include "report/json.h"
 
-static void key_string(struct json_writer *json, const char *key, const char *string)
-{
-  json_write_key(json, key);
-  json_write_string(json, string);
-}
-
-static void key_number(struct json_writer *json, const char *key, double value, int decimals)
-{
-  json_write_key(json, key);
-  json_write_number(json, value, decimals);
-}
-
-static void key_bool(struct json_writer *json, const char *key, bool value)
-{
-  json_write_key(json, key);
-  json_write_bool(json, value);
-}
-
-static void key_null(struct json_writer *json, const char *key)
-{
-  json_write_key(json, key);
-  json_write_null(json);
-}
-
 static void add_point(struct json_writer *json, struct point p)
 {
   json_write_open(json, '[');
@@ -43,7 +19,7 @@ static void key_figure(struct json_writer *json, const char *key, const struct e
                        bool known)
 {
   if (!known) {
-    key_null(json, key);
+    json_write_key_null(json, key);
     return;
   }
   json_write_key(json, key);
@@ -77,18 +53,17 @@ static void add_class(struct json_writer *json, const struct edge_figure *thick_
   double thick = at_most ? thick_mm->high : thick_mm->value;
   bool known = told && scaled;
 
-  json_write_key(json, "class");
-  json_write_open(json, '{');
-  key_string(json, "usda", known ? class_word(CLASS_USDA, thick) : NULL);
-  key_string(json, "usda_least", known ? class_word(CLASS_USDA, thick_mm->low) : NULL);
-  key_string(json, "usda_most", known ? class_word(CLASS_USDA, thick_mm->high) : NULL);
-  key_string(json, "fao_2006", known ? class_word(CLASS_FAO, thick) : NULL);
-  key_string(json, "fao_2006_least", known ? class_word(CLASS_FAO, thick_mm->low) : NULL);
-  key_string(json, "fao_2006_most", known ? class_word(CLASS_FAO, thick_mm->high) : NULL);
-  key_string(json, "refused",
-             known    ? NULL
-             : scaled ? "no boundary is told apart"
-                      : "the card's file gives no true size");
+  json_write_key_open(json, "class", '{');
+  json_write_key_string(json, "usda", known ? class_word(CLASS_USDA, thick) : NULL);
+  json_write_key_string(json, "usda_least", known ? class_word(CLASS_USDA, thick_mm->low) : NULL);
+  json_write_key_string(json, "usda_most", known ? class_word(CLASS_USDA, thick_mm->high) : NULL);
+  json_write_key_string(json, "fao_2006", known ? class_word(CLASS_FAO, thick) : NULL);
+  json_write_key_string(json, "fao_2006_least", known ? class_word(CLASS_FAO, thick_mm->low) : NULL);
+  json_write_key_string(json, "fao_2006_most", known ? class_word(CLASS_FAO, thick_mm->high) : NULL);
+  json_write_key_string(json, "refused",
+                        known    ? NULL
+                        : scaled ? "no boundary is told apart"
+                                 : "the card's file gives no true size");
   json_write_close(json, '}');
 }
 
@@ -96,23 +71,22 @@ static void add_difference(struct json_writer *json, const struct edge_side side
                            const struct difference *difference, bool compared)
 {
   if (!compared) {
-    key_null(json, "difference");
+    json_write_key_null(json, "difference");
     return;
   }
-  json_write_key(json, "difference");
-  json_write_open(json, '{');
-  key_number(json, "de00", difference->de00, 2);
-  key_number(json, "uncertainty", difference->uncertainty, 2);
-  key_bool(json, "apart", difference->apart);
-  key_string(json, "contrast",
-             contrast_word(contrast_of(side[0].reading.chip->colour, side[1].reading.chip->colour)));
+  json_write_key_open(json, "difference", '{');
+  json_write_key_number(json, "de00", difference->de00, 2);
+  json_write_key_number(json, "uncertainty", difference->uncertainty, 2);
+  json_write_key_bool(json, "apart", difference->apart);
+  json_write_key_string(
+      json, "contrast",
+      contrast_word(contrast_of(side[0].reading.chip->colour, side[1].reading.chip->colour)));
   json_write_close(json, '}');
 }
 
 static void add_sides(struct json_writer *json, const struct measurement *m, const struct edge_side side[2])
 {
-  json_write_key(json, "sides");
-  json_write_open(json, '[');
+  json_write_key_open(json, "sides", '[');
   for (int i = 0; i < 2; i++) {
     if (side[i].reading.region) {
       report_json_reading(json, m, &side[i].reading);
@@ -123,12 +97,11 @@ static void add_sides(struct json_writer *json, const struct measurement *m, con
 
 static void add_caveats(struct json_writer *json, const struct edge *edge)
 {
-  json_write_key(json, "warnings");
-  json_write_open(json, '[');
+  json_write_key_open(json, "warnings", '[');
   for (size_t i = 0; i < edge->caveats; i++) {
     json_write_open(json, '{');
-    key_string(json, "code", edge->caveat[i].code);
-    key_string(json, "text", edge->caveat[i].text);
+    json_write_key_string(json, "code", edge->caveat[i].code);
+    json_write_key_string(json, "text", edge->caveat[i].text);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
@@ -137,8 +110,7 @@ static void add_caveats(struct json_writer *json, const struct edge *edge)
 /* The colour along the line: pixels and mm along it, L* a* b*, and their standard deviations. */
 static void add_colours(struct json_writer *json, const struct measurement *m, const struct edge *edge)
 {
-  json_write_key(json, "colours");
-  json_write_open(json, '[');
+  json_write_key_open(json, "colours", '[');
   for (size_t i = 0; i < edge->bins; i++) {
     const struct edge_bin *bin = &edge->bin[i];
     json_write_open(json, '[');
@@ -158,21 +130,20 @@ static void add_colours(struct json_writer *json, const struct measurement *m, c
 static void add_line(struct json_writer *json, const struct measurement *m, const struct edge *edge)
 {
   json_write_open(json, '{');
-  json_write_key(json, "line");
-  json_write_open(json, '[');
+  json_write_key_open(json, "line", '[');
   add_point(json, edge->line.from);
   add_point(json, edge->line.to);
   json_write_close(json, ']');
-  key_number(json, "length_pixels", edge->length, 2);
-  key_number(json, "length_mm", edge->scaled ? edge->length_mm : (double)NAN, 2);
-  key_number(json, "band_pixels", 2 * edge->half, 2);
-  key_bool(json, "found", edge->told);
-  key_number(json, "evidence", edge->fit.evidence, 1);
+  json_write_key_number(json, "length_pixels", edge->length, 2);
+  json_write_key_number(json, "length_mm", edge->scaled ? edge->length_mm : (double)NAN, 2);
+  json_write_key_number(json, "band_pixels", 2 * edge->half, 2);
+  json_write_key_bool(json, "found", edge->told);
+  json_write_key_number(json, "evidence", edge->fit.evidence, 1);
   key_both(json, "place", &edge->place, &edge->place_mm, edge->told, edge->scaled);
   key_both(json, "thickness", &edge->thick, &edge->thick_mm, edge->told, edge->scaled);
-  key_bool(json, "at_most", edge->at_most);
+  json_write_key_bool(json, "at_most", edge->at_most);
   add_class(json, &edge->thick_mm, edge->at_most, edge->told, edge->scaled);
-  key_number(json, "slant_degrees", edge->told ? edge->slant : (double)NAN, 1);
+  json_write_key_number(json, "slant_degrees", edge->told ? edge->slant : (double)NAN, 1);
   add_difference(json, edge->side, &edge->difference, edge->compared);
   add_sides(json, m, edge->side);
   json_write_key(json, "shadow_edge_pixels");
@@ -188,8 +159,7 @@ static void add_line(struct json_writer *json, const struct measurement *m, cons
 
 static void add_places(struct json_writer *json, const struct edge_outline *outline)
 {
-  json_write_key(json, "places");
-  json_write_open(json, '[');
+  json_write_key_open(json, "places", '[');
   for (size_t i = 0; i < outline->places; i++) {
     const struct edge_place *place = &outline->place[i];
     json_write_open(json, '{');
@@ -214,20 +184,22 @@ static void add_outline(struct json_writer *json, const struct measurement *m,
   bool told = outline->measured && outline->told > 0;
 
   json_write_open(json, '{');
-  key_string(json, "region", outline->region->label);
-  key_bool(json, "found", told);
+  json_write_key_string(json, "region", outline->region->label);
+  json_write_key_bool(json, "found", told);
   if (!outline->measured) {
     report_json_error(json, &outline->error);
   }
-  key_number(json, "fades", outline->measured ? outline->fades : (double)NAN, 3);
+  json_write_key_number(json, "fades", outline->measured ? outline->fades : (double)NAN, 3);
   key_both(json, "offset", &outline->offset, &outline->offset_mm, told, outline->scaled);
-  key_number(json, "spread_pixels", told ? outline->scatter : (double)NAN, 2);
+  json_write_key_number(json, "spread_pixels", told ? outline->scatter : (double)NAN, 2);
   key_both(json, "thickness", &outline->thick, &outline->thick_mm, told, outline->scaled);
-  key_bool(json, "at_most", told && outline->at_most);
+  json_write_key_bool(json, "at_most", told && outline->at_most);
   add_class(json, &outline->thick_mm, outline->at_most, told, outline->scaled);
-  key_string(json, "course", told && outline->coursed ? edge_course_word(outline->course) : NULL);
-  key_number(json, "pocket_depth_pixels", told && outline->coursed ? outline->pocket_deep : (double)NAN, 2);
-  key_number(json, "pocket_width_pixels", told && outline->coursed ? outline->pocket_wide : (double)NAN, 2);
+  json_write_key_string(json, "course", told && outline->coursed ? edge_course_word(outline->course) : NULL);
+  json_write_key_number(json, "pocket_depth_pixels",
+                        told && outline->coursed ? outline->pocket_deep : (double)NAN, 2);
+  json_write_key_number(json, "pocket_width_pixels",
+                        told && outline->coursed ? outline->pocket_wide : (double)NAN, 2);
   add_difference(json, outline->side, &outline->difference, outline->compared);
   add_sides(json, m, outline->side);
   add_places(json, outline);
@@ -241,13 +213,12 @@ bool report_edge_json(const struct measurement *m, const struct edge_report *rep
 
   json_write_open(&json, '{');
   report_json_head(&json, m);
-  json_write_key(&json, "scale");
-  json_write_open(&json, '{');
-  key_bool(&json, "known", m->card_found && m->card.sized);
-  key_number(&json, "patch_mm", m->card_found && m->card.sized ? m->card.patch[0].width_mm : (double)NAN, 1);
+  json_write_key_open(&json, "scale", '{');
+  json_write_key_bool(&json, "known", m->card_found && m->card.sized);
+  json_write_key_number(&json, "patch_mm",
+                        m->card_found && m->card.sized ? m->card.patch[0].width_mm : (double)NAN, 1);
   json_write_close(&json, '}');
-  json_write_key(&json, "edges");
-  json_write_open(&json, '[');
+  json_write_key_open(&json, "edges", '[');
   if (report->line) {
     add_line(&json, m, report->line);
   }

@@ -10,22 +10,10 @@
 #include "report/json_write.h"
 #include "report/mixed.h"
 
-static void key_string(struct json_writer *json, const char *key, const char *string)
-{
-  json_write_key(json, key);
-  json_write_string(json, string);
-}
-
-static void key_number(struct json_writer *json, const char *key, double value, int decimals)
-{
-  json_write_key(json, key);
-  json_write_number(json, value, decimals);
-}
-
 /* A fact that nobody stated is null. */
 static void key_fact(struct json_writer *json, const char *key, const char *fact)
 {
-  key_string(json, key, fact[0] ? fact : NULL);
+  json_write_key_string(json, key, fact[0] ? fact : NULL);
 }
 
 static void add_nulls(struct json_writer *json, const char *const *key, size_t count)
@@ -48,23 +36,19 @@ static void key_three(struct json_writer *json, const char *key, const double va
 
 static void add_program(struct json_writer *json)
 {
-  json_write_key(json, "program");
-  json_write_open(json, '{');
-  key_string(json, "version", TAWNY_VERSION);
-  key_string(json, "method", FIGURES_METHOD);
+  json_write_key_open(json, "program", '{');
+  json_write_key_string(json, "version", TAWNY_VERSION);
+  json_write_key_string(json, "method", FIGURES_METHOD);
   json_write_close(json, '}');
 }
 
 static void add_photo(struct json_writer *json, const struct measurement *m)
 {
-  json_write_key(json, "photo");
-  json_write_open(json, '{');
-  key_string(json, "file", m->file);
-  key_string(json, "sha256", m->sha256);
-  json_write_key(json, "width");
-  json_write_count(json, (size_t)m->image.width);
-  json_write_key(json, "height");
-  json_write_count(json, (size_t)m->image.height);
+  json_write_key_open(json, "photo", '{');
+  json_write_key_string(json, "file", m->file);
+  json_write_key_string(json, "sha256", m->sha256);
+  json_write_key_count(json, "width", (size_t)m->image.width);
+  json_write_key_count(json, "height", (size_t)m->image.height);
   key_fact(json, "camera", m->image.exposure.camera);
   key_fact(json, "taken", m->image.exposure.taken);
   json_write_close(json, '}');
@@ -72,8 +56,7 @@ static void add_photo(struct json_writer *json, const struct measurement *m)
 
 static void add_corners(struct json_writer *json, const struct card_pose *pose)
 {
-  json_write_key(json, "corners");
-  json_write_open(json, '[');
+  json_write_key_open(json, "corners", '[');
   for (int k = 0; k < 4; k++) {
     json_write_open(json, '[');
     json_write_number(json, pose->corner[k].x, 2);
@@ -85,13 +68,12 @@ static void add_corners(struct json_writer *json, const struct card_pose *pose)
 
 static void add_patches_left_out(struct json_writer *json, const struct measurement *m)
 {
-  json_write_key(json, "patches_left_out");
-  json_write_open(json, '[');
+  json_write_key_open(json, "patches_left_out", '[');
   for (size_t i = 0; i < m->patches.count; i++) {
     if (m->sample[i].cause != CARD_USED) {
       json_write_open(json, '{');
-      key_string(json, "patch", m->card.patch[i].name);
-      key_string(json, "why", card_cause_word(m->sample[i].cause));
+      json_write_key_string(json, "patch", m->card.patch[i].name);
+      json_write_key_string(json, "why", card_cause_word(m->sample[i].cause));
       json_write_close(json, '}');
     }
   }
@@ -102,14 +84,13 @@ static void add_patches_left_out(struct json_writer *json, const struct measurem
  * left out. */
 static void add_patches(struct json_writer *json, const struct measurement *m)
 {
-  json_write_key(json, "patches");
-  json_write_open(json, '[');
+  json_write_key_open(json, "patches", '[');
   for (size_t i = 0; i < m->patches.count; i++) {
     bool used = m->sample[i].cause == CARD_USED;
     json_write_open(json, '{');
-    key_string(json, "patch", m->card.patch[i].name);
-    key_number(json, "left_one_out", used ? m->sample[i].left_one_out : (double)NAN, 3);
-    key_number(json, "expected95", used ? m->sample[i].radius : (double)NAN, 3);
+    json_write_key_string(json, "patch", m->card.patch[i].name);
+    json_write_key_number(json, "left_one_out", used ? m->sample[i].left_one_out : (double)NAN, 3);
+    json_write_key_number(json, "expected95", used ? m->sample[i].radius : (double)NAN, 3);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
@@ -117,52 +98,47 @@ static void add_patches(struct json_writer *json, const struct measurement *m)
 
 static void add_residuals(struct json_writer *json, const struct profile *profile)
 {
-  json_write_key(json, "residual");
-  json_write_open(json, '{');
-  key_number(json, "median", profile->residual.median, 3);
-  key_number(json, "p95", profile->residual.p95, 3);
-  key_number(json, "max", profile->residual.max, 3);
+  json_write_key_open(json, "residual", '{');
+  json_write_key_number(json, "median", profile->residual.median, 3);
+  json_write_key_number(json, "p95", profile->residual.p95, 3);
+  json_write_key_number(json, "max", profile->residual.max, 3);
   json_write_close(json, '}');
-  json_write_key(json, "left_one_out");
-  json_write_open(json, '{');
-  key_number(json, "median", profile->left_one_out.median, 3);
-  key_number(json, "p90", profile->left_one_out.p90, 3);
-  key_number(json, "p95", profile->left_one_out.p95, 3);
-  key_number(json, "max", profile->left_one_out.max, 3);
+  json_write_key_open(json, "left_one_out", '{');
+  json_write_key_number(json, "median", profile->left_one_out.median, 3);
+  json_write_key_number(json, "p90", profile->left_one_out.p90, 3);
+  json_write_key_number(json, "p95", profile->left_one_out.p95, 3);
+  json_write_key_number(json, "max", profile->left_one_out.max, 3);
   json_write_close(json, '}');
 }
 
 static void add_card(struct json_writer *json, const struct measurement *m)
 {
-  json_write_key(json, "card");
-  json_write_open(json, '{');
-  json_write_key(json, "found");
-  json_write_bool(json, m->card_found);
+  json_write_key_open(json, "card", '{');
+  json_write_key_bool(json, "found", m->card_found);
   if (m->card_found) {
-    key_string(json, "name", m->card.name);
+    json_write_key_string(json, "name", m->card.name);
     add_corners(json, &m->pose);
-    json_write_key(json, "patches_used");
-    json_write_count(json, m->profile.used);
+    json_write_key_count(json, "patches_used", m->profile.used);
     add_patches_left_out(json, m);
     add_residuals(json, &m->profile);
     add_patches(json, m);
-    key_number(json, "mm_per_pixel", m->pose.mm_per_pixel, 4);
+    json_write_key_number(json, "mm_per_pixel", m->pose.mm_per_pixel, 4);
   } else {
-    key_string(json, "reason", m->card_error.text);
+    json_write_key_string(json, "reason", m->card_error.text);
   }
   json_write_close(json, '}');
 }
 
 static void add_warnings(struct json_writer *json, const struct measurement *m)
 {
-  json_write_key(json, "warnings");
-  json_write_open(json, '[');
+  json_write_key_open(json, "warnings", '[');
   for (size_t i = 0; i < m->caveats; i++) {
     const struct caveat *caveat = &m->caveat[i];
     json_write_open(json, '{');
-    key_string(json, "code", caveat->code);
-    key_string(json, "text", caveat->text);
-    key_string(json, "region", caveat->region < 0 ? NULL : m->reading[caveat->region].region->label);
+    json_write_key_string(json, "code", caveat->code);
+    json_write_key_string(json, "text", caveat->text);
+    json_write_key_string(json, "region",
+                          caveat->region < 0 ? NULL : m->reading[caveat->region].region->label);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
@@ -170,10 +146,9 @@ static void add_warnings(struct json_writer *json, const struct measurement *m)
 
 void report_json_error(struct json_writer *json, const struct error *error)
 {
-  json_write_key(json, "error");
-  json_write_open(json, '{');
-  key_string(json, "code", error->code);
-  key_string(json, "text", error->text);
+  json_write_key_open(json, "error", '{');
+  json_write_key_string(json, "code", error->code);
+  json_write_key_string(json, "text", error->text);
   json_write_close(json, '}');
 }
 
@@ -185,8 +160,7 @@ static double known(bool is_known, double value)
 
 static void add_hvc(struct json_writer *json, const struct reading *reading)
 {
-  json_write_key(json, "hvc");
-  json_write_open(json, '[');
+  json_write_key_open(json, "hvc", '[');
   json_write_number(json, known(!reading->neutral, reading->munsell.hue), 2);
   json_write_number(json, reading->munsell.value, 2);
   json_write_number(json, reading->munsell.chroma, 2);
@@ -195,12 +169,11 @@ static void add_hvc(struct json_writer *json, const struct reading *reading)
 
 static void add_uncertainty(struct json_writer *json, const struct reading *reading)
 {
-  json_write_key(json, "uncertainty");
-  json_write_open(json, '{');
-  key_number(json, "de00", reading->radius, 2);
-  key_number(json, "hue", known(figures_hue_known(reading), reading->spread95.hue), 2);
-  key_number(json, "value", reading->spread95.value, 2);
-  key_number(json, "chroma", reading->spread95.chroma, 2);
+  json_write_key_open(json, "uncertainty", '{');
+  json_write_key_number(json, "de00", reading->radius, 2);
+  json_write_key_number(json, "hue", known(figures_hue_known(reading), reading->spread95.hue), 2);
+  json_write_key_number(json, "value", reading->spread95.value, 2);
+  json_write_key_number(json, "chroma", reading->spread95.chroma, 2);
   json_write_close(json, '}');
 }
 
@@ -214,11 +187,11 @@ static void add_colour(struct json_writer *json, const struct reading *reading)
   key_three(json, "xyY_c", (double[]){reading->xyY_c.x, reading->xyY_c.y, reading->xyY_c.Y}, xyY_decimals);
   add_hvc(json, reading);
   munsell_format(reading->munsell, 1, notation);
-  key_string(json, "notation", notation);
-  key_string(json, "chip", reading->chip->notation);
-  key_number(json, "chip_chance", reading->chip_chance, 3);
-  key_string(json, "runner_up", reading->runner_up ? reading->runner_up->notation : NULL);
-  key_string(json, "name", reading->chip->name);
+  json_write_key_string(json, "notation", notation);
+  json_write_key_string(json, "chip", reading->chip->notation);
+  json_write_key_number(json, "chip_chance", reading->chip_chance, 3);
+  json_write_key_string(json, "runner_up", reading->runner_up ? reading->runner_up->notation : NULL);
+  json_write_key_string(json, "name", reading->chip->name);
   add_uncertainty(json, reading);
 }
 
@@ -230,16 +203,14 @@ static void add_covariance(struct json_writer *json, const struct compact_basis 
   double columns[3][READING_SHARED];
 
   compact_columns(basis, reading, columns);
-  json_write_key(json, "lab_covariance");
-  json_write_open(json, '[');
+  json_write_key_open(json, "lab_covariance", '[');
   for (int i = 0; i < 3; i++) {
     for (int j = i; j < 3; j++) {
       json_write_number(json, c->m[i][j], 6);
     }
   }
   json_write_close(json, ']');
-  json_write_key(json, "lab_shared");
-  json_write_open(json, '[');
+  json_write_key_open(json, "lab_shared", '[');
   for (size_t k = 0; k < basis->columns; k++) {
     json_write_open(json, '[');
     for (int i = 0; i < 3; i++) {
@@ -254,15 +225,13 @@ static void add_left_out(struct json_writer *json, const struct region_statistic
 {
   const struct region_left_out *left_out = &statistics->left_out;
 
-  json_write_key(json, "pixels");
-  json_write_count(json, statistics->pixels);
-  json_write_key(json, "left_out");
-  json_write_open(json, '{');
-  key_number(json, "share", left_out->share, 4);
-  key_number(json, "glint", left_out->glint, 4);
-  key_number(json, "shadow", left_out->shadow, 4);
-  key_number(json, "specks", left_out->specks, 4);
-  key_number(json, "clipped", left_out->clipped, 4);
+  json_write_key_count(json, "pixels", statistics->pixels);
+  json_write_key_open(json, "left_out", '{');
+  json_write_key_number(json, "share", left_out->share, 4);
+  json_write_key_number(json, "glint", left_out->glint, 4);
+  json_write_key_number(json, "shadow", left_out->shadow, 4);
+  json_write_key_number(json, "specks", left_out->specks, 4);
+  json_write_key_number(json, "clipped", left_out->clipped, 4);
   json_write_close(json, '}');
 }
 
@@ -274,18 +243,18 @@ static void add_reading(struct json_writer *json, const struct measurement *m,
   const struct region *region = reading->region;
 
   json_write_open(json, '{');
-  key_string(json, "region", region->label);
+  json_write_key_string(json, "region", region->label);
   key_fact(json, "context", region->context);
   key_fact(json, "find", region->find);
   key_fact(json, "zone", region->zone);
   key_fact(json, "role", region->role);
-  key_string(json, "moisture", region_moisture_word(region->moisture));
+  json_write_key_string(json, "moisture", region_moisture_word(region->moisture));
   if (reading->measured) {
     add_colour(json, reading);
     if (basis) {
       add_covariance(json, basis, reading);
     }
-    key_number(json, "light_gain", figures_light_gain(m, reading), 4);
+    json_write_key_number(json, "light_gain", figures_light_gain(m, reading), 4);
     add_left_out(json, &reading->statistics);
   } else {
     report_json_error(json, &reading->error);
@@ -309,8 +278,7 @@ static bool add_readings(struct json_writer *json, const struct measurement *m,
   if (!compact_find(m->reading, m->readings, &basis, error)) {
     return false;
   }
-  json_write_key(json, "readings");
-  json_write_open(json, '[');
+  json_write_key_open(json, "readings", '[');
   for (size_t i = 0; i < m->readings; i++) {
     add_reading(json, m, &basis, mottles, &m->reading[i]);
   }
@@ -322,15 +290,13 @@ static void add_comparison(struct json_writer *json, const struct measurement *m
                            const struct comparison *comparison)
 {
   json_write_open(json, '{');
-  key_string(json, "a", m->reading[comparison->a].region->label);
-  key_string(json, "b", m->reading[comparison->b].region->label);
-  json_write_key(json, "touching");
-  json_write_bool(json, comparison->touching);
-  key_number(json, "de00", comparison->de00, 2);
-  key_number(json, "uncertainty", comparison->uncertainty, 2);
-  json_write_key(json, "apart");
-  json_write_bool(json, comparison->apart);
-  key_string(json, "contrast", contrast_word(comparison->contrast));
+  json_write_key_string(json, "a", m->reading[comparison->a].region->label);
+  json_write_key_string(json, "b", m->reading[comparison->b].region->label);
+  json_write_key_bool(json, "touching", comparison->touching);
+  json_write_key_number(json, "de00", comparison->de00, 2);
+  json_write_key_number(json, "uncertainty", comparison->uncertainty, 2);
+  json_write_key_bool(json, "apart", comparison->apart);
+  json_write_key_string(json, "contrast", contrast_word(comparison->contrast));
   json_write_key(json, "same_moisture");
   if (comparison->same_moisture < 0) {
     json_write_null(json);
@@ -343,8 +309,7 @@ static void add_comparison(struct json_writer *json, const struct measurement *m
 static void add_differences(struct json_writer *json, const struct measurement *m,
                             const struct comparison *comparison, size_t comparisons)
 {
-  json_write_key(json, "differences");
-  json_write_open(json, '[');
+  json_write_key_open(json, "differences", '[');
   for (size_t i = 0; i < comparisons; i++) {
     add_comparison(json, m, &comparison[i]);
   }
@@ -362,7 +327,7 @@ void report_json_head(struct json_writer *json, const struct measurement *measur
   add_program(json);
   add_photo(json, measurement);
   add_card(json, measurement);
-  key_string(json, "verdict", verdict_word(measurement->verdict));
+  json_write_key_string(json, "verdict", verdict_word(measurement->verdict));
   add_warnings(json, measurement);
 }
 
@@ -386,9 +351,8 @@ bool report_json_failure(const char *path, const struct error *failure, struct t
   struct json_writer json = {.out = out};
 
   json_write_open(&json, '{');
-  json_write_key(&json, "photo");
-  json_write_open(&json, '{');
-  key_string(&json, "file", file_name(path));
+  json_write_key_open(&json, "photo", '{');
+  json_write_key_string(&json, "file", file_name(path));
   add_nulls(&json, (const char *const[]){"sha256", "width", "height", "camera", "taken"}, 5);
   json_write_close(&json, '}');
   report_json_error(&json, failure);

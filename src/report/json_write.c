@@ -104,3 +104,39 @@ void json_write_null(struct json_writer *json)
   before_value(json);
   text_add(json->out, "null");
 }
+
+void json_write_key_open(struct json_writer *json, const char *key, char bracket)
+{
+  json_write_key(json, key);
+  json_write_open(json, bracket);
+}
+
+void json_write_key_string(struct json_writer *json, const char *key, const char *string)
+{
+  json_write_key(json, key);
+  json_write_string(json, string);
+}
+
+void json_write_key_number(struct json_writer *json, const char *key, double value, int decimals)
+{
+  json_write_key(json, key);
+  json_write_number(json, value, decimals);
+}
+
+void json_write_key_count(struct json_writer *json, const char *key, size_t count)
+{
+  json_write_key(json, key);
+  json_write_count(json, count);
+}
+
+void json_write_key_bool(struct json_writer *json, const char *key, bool value)
+{
+  json_write_key(json, key);
+  json_write_bool(json, value);
+}
+
+void json_write_key_null(struct json_writer *json, const char *key)
+{
+  json_write_key(json, key);
+  json_write_null(json);
+}

@@ -26,4 +26,12 @@ void json_write_count(struct json_writer *json, size_t count);
 void json_write_bool(struct json_writer *json, bool value);
 void json_write_null(struct json_writer *json);
 
+/* A key with its value. */
+void json_write_key_open(struct json_writer *json, const char *key, char bracket);
+void json_write_key_string(struct json_writer *json, const char *key, const char *string);
+void json_write_key_number(struct json_writer *json, const char *key, double value, int decimals);
+void json_write_key_count(struct json_writer *json, const char *key, size_t count);
+void json_write_key_bool(struct json_writer *json, const char *key, bool value);
+void json_write_key_null(struct json_writer *json, const char *key);
+
 #endif

@@ -94,18 +94,6 @@ void report_mixed(const struct measurement *measurement, const struct mottle_lis
   }
 }
 
-static void key_string(struct json_writer *json, const char *key, const char *string)
-{
-  json_write_key(json, key);
-  json_write_string(json, string);
-}
-
-static void key_number(struct json_writer *json, const char *key, double value, int decimals)
-{
-  json_write_key(json, key);
-  json_write_number(json, value, decimals);
-}
-
 static void key_three(struct json_writer *json, const char *key, double a, double b, double c, int decimals)
 {
   json_write_key(json, key);
@@ -126,7 +114,7 @@ static void key_classes(struct json_writer *json, const char *key, enum class_at
   json_write_open(json, '{');
   for (int k = 0; k < CLASS_SYSTEMS; k++) {
     const struct feature_class *found = class_of((enum class_system)k, attribute, value);
-    key_string(json, name[k], found ? found->word : NULL);
+    json_write_key_string(json, name[k], found ? found->word : NULL);
   }
   json_write_close(json, '}');
 }
@@ -137,17 +125,16 @@ static void add_colour(const struct reading *reading, struct json_writer *json)
 
   munsell_format(reading->munsell, 1, notation);
   key_three(json, "lab_d50", reading->lab_d50.L, reading->lab_d50.a, reading->lab_d50.b, 3);
-  key_string(json, "notation", notation);
-  key_string(json, "chip", reading->chip->notation);
-  key_string(json, "name", reading->chip->name);
-  key_number(json, "uncertainty", reading->radius, 2);
+  json_write_key_string(json, "notation", notation);
+  json_write_key_string(json, "chip", reading->chip->notation);
+  json_write_key_string(json, "name", reading->chip->name);
+  json_write_key_number(json, "uncertainty", reading->radius, 2);
 }
 
 static void add_area(const struct mottle_part *part, bool ground, struct json_writer *json)
 {
-  key_number(json, "share", part->share.value, 4);
-  json_write_key(json, "share_95");
-  json_write_open(json, '[');
+  json_write_key_number(json, "share", part->share.value, 4);
+  json_write_key_open(json, "share_95", '[');
   json_write_number(json, part->share.low, 4);
   json_write_number(json, part->share.high, 4);
   json_write_close(json, ']');
@@ -164,7 +151,7 @@ static void add_lumps(const struct mottle_part *part, bool ground, struct json_w
   } else {
     json_write_count(json, part->lumps);
   }
-  key_number(json, "size_mm", part->sized ? part->size.value : nothing, 2);
+  json_write_key_number(json, "size_mm", part->sized ? part->size.value : nothing, 2);
   json_write_key(json, "size_mm_95");
   if (part->sized) {
     json_write_open(json, '[');
@@ -175,15 +162,15 @@ static void add_lumps(const struct mottle_part *part, bool ground, struct json_w
     json_write_null(json);
   }
   key_classes(json, "size", CLASS_SIZE, part->sized ? part->size.value : nothing);
-  key_number(json, "smallest_seen_mm", part->sized ? part->least : nothing, 2);
-  key_string(json, "no_size", part->no_size);
+  json_write_key_number(json, "smallest_seen_mm", part->sized ? part->least : nothing, 2);
+  json_write_key_string(json, "no_size", part->no_size);
 }
 
 static void add_contrast(const struct mottle_part *part, bool ground, struct json_writer *json)
 {
-  key_string(json, "contrast", ground ? NULL : contrast_word(part->contrast));
-  key_number(json, "de00", ground ? (double)NAN : part->difference.de00, 2);
-  key_number(json, "de00_uncertainty", ground ? (double)NAN : part->difference.uncertainty, 2);
+  json_write_key_string(json, "contrast", ground ? NULL : contrast_word(part->contrast));
+  json_write_key_number(json, "de00", ground ? (double)NAN : part->difference.de00, 2);
+  json_write_key_number(json, "de00_uncertainty", ground ? (double)NAN : part->difference.uncertainty, 2);
 }
 
 void report_components(const struct measurement *measurement, const struct mottle_list *mottles,

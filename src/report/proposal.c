@@ -115,31 +115,12 @@ void report_proposal(const struct measurement *m, struct text *out)
   report_verdict(m, out);
 }
 
-static void key_figure(struct json_writer *json, const char *key, double value, int decimals)
-{
-  json_write_key(json, key);
-  json_write_number(json, value, decimals);
-}
-
-static void key_word(struct json_writer *json, const char *key, const char *word)
-{
-  json_write_key(json, key);
-  json_write_string(json, word);
-}
-
-static void key_truth(struct json_writer *json, const char *key, bool value)
-{
-  json_write_key(json, key);
-  json_write_bool(json, value);
-}
-
 static void add_deposits(struct json_writer *json, const struct measurement *m)
 {
-  json_write_key(json, "deposits");
-  json_write_open(json, '[');
+  json_write_key_open(json, "deposits", '[');
   for (size_t i = 0; i < m->readings; i++) {
     json_write_open(json, '{');
-    key_figure(json, "share", m->proposal.share[i], 4);
+    json_write_key_number(json, "share", m->proposal.share[i], 4);
     json_write_key(json, "reading");
     report_json_reading(json, m, &m->reading[i]);
     json_write_close(json, '}');
@@ -155,18 +136,18 @@ static void add_boundary(struct json_writer *json, const struct measurement *m,
   struct difference d = known ? difference_of(a, b) : (struct difference){.de00 = NAN, .uncertainty = NAN};
 
   json_write_open(json, '{');
-  key_word(json, "a", a->region->label);
-  key_word(json, "b", b->region->label);
-  key_figure(json, "de00", d.de00, 2);
-  key_figure(json, "uncertainty", d.uncertainty, 2);
+  json_write_key_string(json, "a", a->region->label);
+  json_write_key_string(json, "b", b->region->label);
+  json_write_key_number(json, "de00", d.de00, 2);
+  json_write_key_number(json, "uncertainty", d.uncertainty, 2);
   if (known) {
-    key_truth(json, "apart", d.apart);
-    key_truth(json, "easily_missed", report_proposal_missed(&d));
-    key_word(json, "contrast", contrast_word(contrast_of(a->chip->colour, b->chip->colour)));
+    json_write_key_bool(json, "apart", d.apart);
+    json_write_key_bool(json, "easily_missed", report_proposal_missed(&d));
+    json_write_key_string(json, "contrast", contrast_word(contrast_of(a->chip->colour, b->chip->colour)));
   } else {
-    key_word(json, "apart", NULL);
-    key_word(json, "easily_missed", NULL);
-    key_word(json, "contrast", NULL);
+    json_write_key_string(json, "apart", NULL);
+    json_write_key_string(json, "easily_missed", NULL);
+    json_write_key_string(json, "contrast", NULL);
   }
   json_write_close(json, '}');
 }
@@ -179,16 +160,14 @@ bool report_proposal_json(const struct measurement *m, struct text *out, struct 
   json_write_open(&json, '{');
   report_json_head(&json, m);
   add_deposits(&json, m);
-  json_write_key(&json, "boundaries");
-  json_write_open(&json, '[');
+  json_write_key_open(&json, "boundaries", '[');
   for (size_t i = 0; i < m->proposal.boundaries; i++) {
     add_boundary(&json, m, &m->proposal.boundary[i]);
   }
   json_write_close(&json, ']');
-  json_write_key(&json, "left_out");
-  json_write_open(&json, '{');
+  json_write_key_open(&json, "left_out", '{');
   for (int k = 0; k < PROPOSAL_CAUSES; k++) {
-    key_figure(&json, key[k], m->card_found ? m->proposal.left_out[k] : (double)NAN, 4);
+    json_write_key_number(&json, key[k], m->card_found ? m->proposal.left_out[k] : (double)NAN, 4);
   }
   json_write_close(&json, '}');
   json_write_close(&json, '}');
@@ -206,7 +185,7 @@ static void add_polygon(struct json_writer *json, const struct region *region)
     text_format(&svg, "%s%.10g,%.10g", i ? " " : "", region->vertex[i].x, region->vertex[i].y);
   }
   text_add(&svg, "\"/></svg>");
-  key_word(json, "value", svg.data);
+  json_write_key_string(json, "value", svg.data);
   json->out->failed |= svg.failed;
   text_clear(&svg);
 }
@@ -216,22 +195,19 @@ static void add_annotation(struct json_writer *json, const struct region *region
   struct text tag = {0};
 
   json_write_open(json, '{');
-  key_word(json, "type", "Annotation");
-  json_write_key(json, "body");
-  json_write_open(json, '[');
+  json_write_key_string(json, "type", "Annotation");
+  json_write_key_open(json, "body", '[');
   json_write_open(json, '{');
-  key_word(json, "type", "TextualBody");
-  key_word(json, "purpose", "tagging");
+  json_write_key_string(json, "type", "TextualBody");
+  json_write_key_string(json, "purpose", "tagging");
   text_format(&tag, "region=%s", region->label);
-  key_word(json, "value", tag.data);
+  json_write_key_string(json, "value", tag.data);
   json_write_close(json, '}');
   json_write_close(json, ']');
-  json_write_key(json, "target");
-  json_write_open(json, '{');
-  key_word(json, "source", region->photo);
-  json_write_key(json, "selector");
-  json_write_open(json, '{');
-  key_word(json, "type", "SvgSelector");
+  json_write_key_open(json, "target", '{');
+  json_write_key_string(json, "source", region->photo);
+  json_write_key_open(json, "selector", '{');
+  json_write_key_string(json, "type", "SvgSelector");
   add_polygon(json, region);
   json_write_close(json, '}');
   json_write_close(json, '}');
@@ -245,10 +221,9 @@ bool report_proposal_outlines(const struct measurement *m, struct text *out, str
   struct json_writer json = {.out = out};
 
   json_write_open(&json, '{');
-  key_word(&json, "@context", "http://www.w3.org/ns/anno.jsonld");
-  key_word(&json, "type", "AnnotationPage");
-  json_write_key(&json, "items");
-  json_write_open(&json, '[');
+  json_write_key_string(&json, "@context", "http://www.w3.org/ns/anno.jsonld");
+  json_write_key_string(&json, "type", "AnnotationPage");
+  json_write_key_open(&json, "items", '[');
   for (size_t i = 0; i < m->proposal.regions.count; i++) {
     add_annotation(&json, &m->proposal.regions.region[i]);
   }
