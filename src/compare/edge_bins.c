@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "colour/difference.h"
+#include "base/order.h"
 #include "compare/edge_parts.h"
 
 enum { RIM = 4, ROWS_MAX = 8, COLUMNS_MAX = 128, SLANTS = 41, PIXELS_ACROSS_ROW = 5, BLOCKS = 8 };
@@ -94,16 +95,9 @@ void edge_channels_make(const struct measurement *m, const struct edge_samples *
   edge_channels_set(m, vec3_scale(sum, 1 / fmax((double)samples->count, 1)), edge);
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 static double median(double *value, size_t count)
 {
-  qsort(value, count, sizeof *value, compare_doubles);
+  qsort(value, count, sizeof *value, order_doubles);
   return count % 2 ? value[count / 2] : (value[count / 2 - 1] + value[count / 2]) / 2;
 }
 

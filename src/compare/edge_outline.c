@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/order.h"
 #include "compare/edge_course.h"
 #include "compare/edge_parts.h"
 
@@ -130,19 +131,12 @@ static bool take_place(struct ring *ring, size_t index, struct error *error)
   return done;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 static double quantile(double *value, size_t count, double share)
 {
   double at = share * (double)(count - 1);
   size_t i = (size_t)at;
 
-  qsort(value, count, sizeof *value, compare_doubles);
+  qsort(value, count, sizeof *value, order_doubles);
   return value[i] + (i + 1 < count ? (at - (double)i) * (value[i + 1] - value[i]) : 0);
 }
 

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/order.h"
+
 static const double NORMAL_95 = 1.959963984540054;
 static const double SCALE_RATIO = 2;    /* of the scale at a place over the card's own             */
 static const double REACH = 1.5;        /* lumps' diameters within which places are alike              */
@@ -128,13 +130,6 @@ double mottle_scale(const struct measurement *m, struct point place)
   return ratio < SCALE_RATIO && ratio > 1 / SCALE_RATIO ? scale : 0;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 /* The median and the order statistics that hold it in 95 % of samples (binomial, by the normal approximation), widened by half a
  * cell, which a lump's rim is not known to. */
 static struct mottle_figure median(double *diameter, size_t count, double half_cell)
@@ -143,7 +138,7 @@ static struct mottle_figure median(double *diameter, size_t count, double half_c
   size_t low = (size_t)fmax(floor((double)count / 2 - spread), 0);
   size_t high = (size_t)fmin(ceil((double)count / 2 + spread), (double)count - 1);
 
-  qsort(diameter, count, sizeof *diameter, compare_doubles);
+  qsort(diameter, count, sizeof *diameter, order_doubles);
   double middle = (diameter[(count - 1) / 2] + diameter[count / 2]) / 2;
   return (struct mottle_figure){middle, fmax(diameter[low] - half_cell, 0), diameter[high] + half_cell};
 }

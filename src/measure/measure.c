@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/order.h"
 #include "colour/difference.h"
 #include "image/blocks.h"
 #include "measure/doubts.h"
@@ -168,13 +169,6 @@ static bool fit_camera_and_light(const struct image_blocks *blocks, struct measu
   return true;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 static struct lab lab_of_patch(const struct measurement *m, const struct card_patch_view *view)
 {
   struct vec3 linear;
@@ -200,7 +194,7 @@ static void check_second_card(const struct card_list *cards, struct measurement 
       off[count++] = colour_de00(lab_of_patch(m, &patches.view[i]), card->patch[i].lab_d50);
     }
   }
-  qsort(off, count, sizeof *off, compare_doubles);
+  qsort(off, count, sizeof *off, order_doubles);
   m->second_card = m->second_card && count > 0;
   m->second_card_error = count > 0 ? off[count / 2] : 0;
   card_patches_clear(&patches);

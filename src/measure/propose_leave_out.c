@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/order.h"
+
 #include "measure/propose_parts.h"
 
 /* Colours of soils, sediments and building rubble lie well inside (calibration/munsell/soil_names.csv: values 2.5 to 8 and chalk
@@ -14,13 +16,6 @@ static const double PAINT_WHITE = 72, PAINT_BLACK = 14, PAINT_CHROMA = 10;
 /* A thing: texture less than this share of the face's; spread of codes of what has none; share of its box, and of the face at
  * most. */
 static const double SMOOTH = 0.45, NO_TEXTURE = 0.012, BOXED = 0.88, THING_MOST = 0.15;
-
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
 
 /* Median over a part's cells of the spread of codes inside blocks over their mean; part -1: the whole face. */
 static double texture_of(const struct propose_work *w, int part, double *value)
@@ -37,7 +32,7 @@ static double texture_of(const struct propose_work *w, int part, double *value)
     size_t at = (size_t)row * (size_t)w->blocks->columns + (size_t)column;
     value[count++] = (double)w->blocks->spread[at] / fmax((double)w->blocks->mean[3 * at + 1], 0.02);
   }
-  qsort(value, count, sizeof *value, compare_doubles);
+  qsort(value, count, sizeof *value, order_doubles);
   return count ? value[count / 2] : 0;
 }
 

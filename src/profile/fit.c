@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/order.h"
 #include "colour/difference.h"
 
 static const double BEND = 9; /* standard deviation of the coefficients of the bend, CIEDE2000            */
@@ -193,13 +194,6 @@ static bool try_more(struct fit *fit, void (*allow)(struct fit *fit), double gai
   return done;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 /* The nominal curve and primaries, each channel scaled by the median of what the patches ask for. */
 static bool start(struct fit *fit, struct error *error)
 {
@@ -215,7 +209,7 @@ static bool start(struct fit *fit, struct error *error)
       double due = mat3_apply(fit->nominal_inverse, colour_vec_from_xyz(c)).v[k];
       ratio[i] = fmax(due, 1e-3) * fit->patch[i].gain.v[k] / fmax(fit->patch[i].linear.v[k], 1e-3);
     }
-    qsort(ratio, fit->count, sizeof *ratio, compare_doubles);
+    qsort(ratio, fit->count, sizeof *ratio, order_doubles);
     scale.v[k] = ratio[fit->count / 2];
   }
   struct mat3 matrix = mat3_multiply(fit->nominal, mat3_diagonal(scale));

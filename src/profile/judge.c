@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/order.h"
 #include "colour/difference.h"
 
 /* Degrees of freedom of the Student-t that stands for patches' errors; fit.c has the weights. */
@@ -113,13 +114,6 @@ double fit_evidence(const struct fit *fit, const struct fit_verdict *verdict)
   return sum;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 /* Linear between order statistics. */
 static double percentile(const double *sorted, size_t count, double share)
 {
@@ -135,7 +129,7 @@ struct profile_residual fit_summary(double *value, size_t count)
   if (count == 0) {
     return (struct profile_residual){0};
   }
-  qsort(value, count, sizeof *value, compare_doubles);
+  qsort(value, count, sizeof *value, order_doubles);
   return (struct profile_residual){percentile(value, count, 0.5), percentile(value, count, 0.9),
                                    percentile(value, count, 0.95), value[count - 1]};
 }

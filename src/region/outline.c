@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/order.h"
+
 static bool number_fits(double number, struct error *error)
 {
   if (!isfinite(number) || fabs(number) > OUTLINE_NUMBER_MAX) {
@@ -111,13 +113,6 @@ bool outline_polygon(struct region *region, const double *number, size_t count, 
   return true;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 /* Where the outline crosses the line at height y, each edge counted from its upper end, without the lower one. */
 static size_t cross(const struct region *region, double y, double *crossing)
 {
@@ -129,7 +124,7 @@ static size_t cross(const struct region *region, double y, double *crossing)
       crossing[count++] = a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x);
     }
   }
-  qsort(crossing, count, sizeof *crossing, compare_doubles);
+  qsort(crossing, count, sizeof *crossing, order_doubles);
   return count;
 }
 

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/order.h"
 #include "report/font.h"
 
 /* Rows that a pixel row is cut into for areas; across, shares are exact. */
@@ -86,13 +87,6 @@ static void paint_rectangle(const struct canvas *canvas, const struct drawing_sh
   mix(canvas, frame, shape->colour);
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 /* Where the outline crosses the height y, left to right, into `crossing`; returns how many. */
 static size_t find_crossings(const struct drawing_shape *shape, double y, double *crossing)
 {
@@ -104,7 +98,7 @@ static size_t find_crossings(const struct drawing_shape *shape, double y, double
       crossing[count++] = a.x + (b.x - a.x) * ((y - a.y) / (b.y - a.y));
     }
   }
-  qsort(crossing, count, sizeof *crossing, compare_doubles);
+  qsort(crossing, count, sizeof *crossing, order_doubles);
   return count;
 }
 
