@@ -15,7 +15,7 @@ static const struct option_entry OPTION[] = {
     [OPTION_JSON] = {"json", NULL, "print one line of JSON a photo, as `tawny read` does, with no readings"},
     {0}};
 
-static int run(int argc, char **argv);
+static int check_photos(const struct words *words);
 
 const struct command CHECK_COMMAND = {
     "check",
@@ -26,7 +26,7 @@ const struct command CHECK_COMMAND = {
     "photo takes names from standard input, one a line. The exit status is 0 when every photo is sound or "
     "doubtful, and 1 when one is unfit.",
     OPTION,
-    run};
+    check_photos};
 
 static int show(const char *path, const struct measurement *measurement, const void *context,
                 struct text *out)
@@ -63,18 +63,5 @@ static int check_photos(const struct words *words)
   }
   card_list_clear(&cards);
   photos_clear(&photos);
-  return status;
-}
-
-static int run(int argc, char **argv)
-{
-  struct words words;
-  struct error error;
-
-  if (!options_parse(&CHECK_COMMAND, argc, argv, &words, &error)) {
-    return terminal_failure(NULL, &error);
-  }
-  int status = words.help ? commands_help(&CHECK_COMMAND) : check_photos(&words);
-  words_clear(&words);
   return status;
 }

@@ -36,11 +36,24 @@ bool commands_unknown(const char *name, struct error *error)
                    nearest ? "the nearest is " : "", nearest ? nearest : "", nearest ? ", and " : "");
 }
 
-int commands_help(const struct command *command)
+static int help(const struct command *command)
 {
   struct text out = {0};
   struct error error;
 
   options_help(command, &out);
   return terminal_put(&out, &error) ? 0 : terminal_failure(NULL, &error);
+}
+
+int commands_run(const struct command *command, int argc, char **argv)
+{
+  struct words words;
+  struct error error;
+
+  if (!options_parse(command, argc, argv, &words, &error)) {
+    return terminal_failure(NULL, &error);
+  }
+  int status = words.help ? help(command) : command->run(&words);
+  words_clear(&words);
+  return status;
 }

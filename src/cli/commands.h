@@ -16,7 +16,8 @@ const struct command *commands_find(const char *name); /* NULL: none is called s
 /* ERROR_USAGE "unknown-command", which names the nearest. Returns false. */
 bool commands_unknown(const char *name, struct error *error);
 
-/* Help, when it was asked for. */
-int commands_help(const struct command *command);
+/* Parses the words behind the subcommand's name, argv[0], and runs it, or says its help where that is asked for. Returns the exit
+ * status. */
+int commands_run(const struct command *command, int argc, char **argv);
 
 #endif

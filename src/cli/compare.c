@@ -38,7 +38,7 @@ static const struct option_entry OPTION[] = {
     [OPTION_PICTURE] = {"picture", "OUT.svg|png", "draw the differences of all pairs"},
     {0}};
 
-static int run(int argc, char **argv);
+static int compare_files(const struct words *words);
 
 const struct command COMPARE_COMMAND = {
     "compare",
@@ -50,7 +50,7 @@ const struct command COMPARE_COMMAND = {
     "differences, "
     "spread within deposits and between them, states of moisture and derived quantities follow.",
     OPTION,
-    run};
+    compare_files};
 
 struct request {
   struct photo_names files;
@@ -209,18 +209,5 @@ static int compare_files(const struct words *words)
   collection_clear(&request.collection);
   setting_clear(&request.setting);
   photos_clear(&request.files);
-  return status;
-}
-
-static int run(int argc, char **argv)
-{
-  struct words words;
-  struct error error;
-
-  if (!options_parse(&COMPARE_COMMAND, argc, argv, &words, &error)) {
-    return terminal_failure(NULL, &error);
-  }
-  int status = words.help ? commands_help(&COMPARE_COMMAND) : compare_files(&words);
-  words_clear(&words);
   return status;
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-#include "cli/convert.h"
-
+/* Colours on standard input, one a line, to notation, chip, name, Lab and xyY on standard output. Output keeps up with input, so that
+ * another program can wait for an answer. */
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
@@ -96,6 +96,8 @@ enum { OPTION_PRECISE };
 static const struct option_entry OPTION[] = {[OPTION_PRECISE] = {"precise", NULL, "print six more decimals"},
                                              {0}};
 
+static int convert_words(const struct words *words);
+
 const struct command CONVERT_COMMAND = {
     "convert",
     "",
@@ -107,7 +109,7 @@ const struct command CONVERT_COMMAND = {
     "x y Y. A line that can't be converted gives ?, a tab and the reason, and the exit status is 1 at the "
     "end.",
     OPTION,
-    convert_run};
+    convert_words};
 
 static int convert_words(const struct words *words)
 {
@@ -124,17 +126,4 @@ static int convert_words(const struct words *words)
     return terminal_failure(NULL, &error);
   }
   return input.all_done ? 0 : error_exit_status(ERROR_UNMEASURABLE);
-}
-
-int convert_run(int argc, char **argv)
-{
-  struct words words;
-  struct error error;
-
-  if (!options_parse(&CONVERT_COMMAND, argc, argv, &words, &error)) {
-    return terminal_failure(NULL, &error);
-  }
-  int status = words.help ? commands_help(&CONVERT_COMMAND) : convert_words(&words);
-  words_clear(&words);
-  return status;
 }

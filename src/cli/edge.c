@@ -31,7 +31,7 @@ static const struct option_entry OPTION[] = {
          "draw the colour along the line with the boundary, or the boundary beside each outline"},
     {0}};
 
-static int run(int argc, char **argv);
+static int read_edge(const struct words *words);
 
 const struct command EDGE_COMMAND = {
     "edge",
@@ -45,7 +45,7 @@ const struct command EDGE_COMMAND = {
     "the exit "
     "status is then 0.",
     OPTION,
-    run};
+    read_edge};
 
 /* All that is settled before the photo is opened. */
 struct request {
@@ -263,18 +263,5 @@ static int read_edge(const struct words *words)
   region_list_clear(&request.regions);
   card_list_clear(&request.cards);
   photos_clear(&request.photos);
-  return status;
-}
-
-static int run(int argc, char **argv)
-{
-  struct words words;
-  struct error error;
-
-  if (!options_parse(&EDGE_COMMAND, argc, argv, &words, &error)) {
-    return terminal_failure(NULL, &error);
-  }
-  int status = words.help ? commands_help(&EDGE_COMMAND) : read_edge(&words);
-  words_clear(&words);
   return status;
 }

@@ -69,7 +69,7 @@ int main(int argc, char **argv)
     return no_command();
   }
   if (command) {
-    return command->run(argc - 1, argv + 1);
+    return commands_run(command, argc - 1, argv + 1);
   }
   if (strcmp(argv[1], "--version") == 0) {
     return print_version();

@@ -17,6 +17,8 @@ struct option_entry {
   const char *help;  /* one sentence without full stop              */
 };
 
+struct words;
+
 /* A subcommand. */
 struct command {
   const char *name;
@@ -24,7 +26,7 @@ struct command {
   const char *summary;  /* one line                                                */
   const char *details;  /* a paragraph for its help                                */
   const struct option_entry *option;
-  int (*run)(int argc, char **argv); /* argv[0] is its own name; gives the exit status */
+  int (*run)(const struct words *words); /* what was given, help apart; gives the exit status */
 };
 
 /* What was given: value[i] belongs to option[i]: NULL not given, "" given without value. Strings are borrowed from argv, the

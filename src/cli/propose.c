@@ -28,7 +28,7 @@ static const struct option_entry OPTION[] = {
     [OPTION_JSON] = {"json", NULL, "print one line of JSON a photo"},
     {0}};
 
-static int run(int argc, char **argv);
+static int propose(const struct words *words);
 
 const struct command PROPOSE_COMMAND = {
     "propose",
@@ -40,7 +40,7 @@ const struct command PROPOSE_COMMAND = {
     "proposed is "
     "a start, not a finding. That nothing can be proposed is a result too; the exit status is then 0.",
     OPTION,
-    run};
+    propose};
 
 struct request {
   struct photo_names photos;
@@ -95,18 +95,5 @@ static int propose(const struct words *words)
   }
   card_list_clear(&request.cards);
   photos_clear(&request.photos);
-  return status;
-}
-
-static int run(int argc, char **argv)
-{
-  struct words words;
-  struct error error;
-
-  if (!options_parse(&PROPOSE_COMMAND, argc, argv, &words, &error)) {
-    return terminal_failure(NULL, &error);
-  }
-  int status = words.help ? commands_help(&PROPOSE_COMMAND) : propose(&words);
-  words_clear(&words);
   return status;
 }

@@ -46,7 +46,7 @@ static const struct option_entry OPTION[] = {
          "say of each reading what limits it, in words and numbers, and what would make it better"},
     {0}};
 
-static int run(int argc, char **argv);
+static int read_photos(const struct words *words);
 
 const struct command READ_COMMAND = {"read",
                                      "PHOTO...",
@@ -58,7 +58,7 @@ const struct command READ_COMMAND = {"read",
                                      "measured, 1 when a photo or a region can't be, 2 for wrong words, 3 "
                                      "when a file can't be read or written.",
                                      OPTION,
-                                     run};
+                                     read_photos};
 
 /* All that is settled before the first photo is opened. */
 struct request {
@@ -146,18 +146,5 @@ static int read_photos(const struct words *words)
   }
   setting_clear(&request.setting);
   photos_clear(&request.photos);
-  return status;
-}
-
-static int run(int argc, char **argv)
-{
-  struct words words;
-  struct error error;
-
-  if (!options_parse(&READ_COMMAND, argc, argv, &words, &error)) {
-    return terminal_failure(NULL, &error);
-  }
-  int status = words.help ? commands_help(&READ_COMMAND) : read_photos(&words);
-  words_clear(&words);
   return status;
 }
