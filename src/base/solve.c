@@ -353,3 +353,25 @@ void solve_cholesky(size_t n, const double *a, double *l)
     }
   }
 }
+
+double solve_between(double (*function)(double x, const void *context), const void *context, double a,
+                     double b, int sections, double *at)
+{
+  const double ratio = 0.6180339887498949;
+  double x1 = b - ratio * (b - a), x2 = a + ratio * (b - a);
+  double f1 = function(x1, context), f2 = function(x2, context);
+
+  for (int i = 0; i < sections; i++) {
+    if (f1 < f2) {
+      b = x2, x2 = x1, f2 = f1;
+      x1 = b - ratio * (b - a);
+      f1 = function(x1, context);
+    } else {
+      a = x1, x1 = x2, f1 = f2;
+      x2 = a + ratio * (b - a);
+      f2 = function(x2, context);
+    }
+  }
+  *at = f1 < f2 ? x1 : x2;
+  return fmin(f1, f2);
+}

@@ -42,4 +42,9 @@ bool solve_fit(const struct solve_problem *problem, int rounds, double *x, doubl
  * zero or negative from rounding gives a zero column. */
 void solve_cholesky(size_t n, const double *a, double *l);
 
+/* The least of a function of one unknown with one valley between a and b, by `sections` golden sections (Kiefer 1953); the ends
+ * themselves are not tried. Returns it, `*at` is its place. */
+double solve_between(double (*function)(double x, const void *context), const void *context, double a,
+                     double b, int sections, double *at);
+
 #endif

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/solve.h"
 #include "compare/edge_whiten.h"
 
 /* Standard deviations between the 10 and the 90 % point of a normal distribution. */
@@ -292,11 +293,16 @@ static double thickness(const struct edge_limits *limits, int i)
   return limits->thin * pow(limits->thick / limits->thin, (double)i / (THICKNESSES - 1));
 }
 
+static double spacing_of(const struct work *w)
+{
+  return (w->sample[w->count - 1].at - w->sample[0].at) / (double)(w->count - 1);
+}
+
 /* The best of a grid: places as dense as the thickness asks for. */
 static double search(struct work *w, struct edge_fit *fit)
 {
   const struct edge_limits *limits = w->limits;
-  double spacing = (w->sample[w->count - 1].at - w->sample[0].at) / (double)(w->count - 1), best = INFINITY;
+  double spacing = spacing_of(w), best = INFINITY;
 
   for (int i = 0; i < THICKNESSES; i++) {
     double thick = thickness(limits, i), step = fmax(1.5 * spacing, thick / 4);
@@ -312,37 +318,18 @@ static double search(struct work *w, struct edge_fit *fit)
   return best;
 }
 
-/* Least of a function of one unknown between a and b, by golden sections (Kiefer 1953). */
+/* The fit with one unknown held. */
 struct slice {
   struct work *work;
   double fixed;  /* the unknown that is held */
   bool of_place; /* the other is the place, else the logarithm of the thickness */
 };
 
-static double slice_cost(const struct slice *slice, double x)
+static double slice_cost(double x, const void *context)
 {
+  const struct slice *slice = context;
+
   return slice->of_place ? cost_at(slice->work, x, slice->fixed) : cost_at(slice->work, slice->fixed, exp(x));
-}
-
-static double golden(const struct slice *slice, double a, double b, double *at)
-{
-  const double ratio = 0.6180339887498949;
-  double x1 = b - ratio * (b - a), x2 = a + ratio * (b - a);
-  double f1 = slice_cost(slice, x1), f2 = slice_cost(slice, x2);
-
-  for (int i = 0; i < GOLDEN_STEPS; i++) {
-    if (f1 < f2) {
-      b = x2, x2 = x1, f2 = f1;
-      x1 = b - ratio * (b - a);
-      f1 = slice_cost(slice, x1);
-    } else {
-      a = x1, x1 = x2, f1 = f2;
-      x2 = a + ratio * (b - a);
-      f2 = slice_cost(slice, x2);
-    }
-  }
-  *at = f1 < f2 ? x1 : x2;
-  return fmin(f1, f2);
 }
 
 static double clamp(double x, double low, double high)
@@ -355,7 +342,7 @@ static double best_thickness(struct work *w, double place, double about, double 
 {
   const struct edge_limits *l = w->limits;
   double low = log(clamp(about / 4, l->thin, l->thick)), high = log(clamp(about * 4, l->thin, l->thick)), at;
-  double cost = golden(&(struct slice){w, place, false}, low, high, &at);
+  double cost = solve_between(slice_cost, &(struct slice){w, place, false}, low, high, GOLDEN_STEPS, &at);
   double thin = cost_at(w, place, exp(low)); /* the ends are never reached by sections */
 
   *thick = thin <= cost ? exp(low) : exp(at);
@@ -366,13 +353,9 @@ static double best_place(struct work *w, double thick, double about, double reac
 {
   const struct edge_limits *l = w->limits;
 
-  return golden(&(struct slice){w, thick, true}, clamp(about - reach, l->place_low, l->place_high),
-                clamp(about + reach, l->place_low, l->place_high), place);
-}
-
-static double spacing_of(const struct work *w)
-{
-  return (w->sample[w->count - 1].at - w->sample[0].at) / (double)(w->count - 1);
+  return solve_between(slice_cost, &(struct slice){w, thick, true},
+                       clamp(about - reach, l->place_low, l->place_high),
+                       clamp(about + reach, l->place_low, l->place_high), GOLDEN_STEPS, place);
 }
 
 static double refine(struct work *w, struct edge_fit *fit)

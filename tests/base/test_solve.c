@@ -338,6 +338,22 @@ START_TEST(an_end_without_room_is_told)
 }
 END_TEST
 
+static double gamma_of(double x, const void *context)
+{
+  (void)context;
+  return tgamma(x);
+}
+
+/* The gamma function is least at 1.461632 with 0.885603 (Abramowitz & Stegun 1964, 6.1); flat at its foot, so the place is less sure. */
+START_TEST(the_least_between_two_ends_is_found)
+{
+  double at, least = solve_between(gamma_of, NULL, 0.5, 3, 40, &at);
+
+  ck_assert_double_eq_tol(at, 1.461632, 1e-6);
+  ck_assert_double_eq_tol(least, 0.885603, 1e-6);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("base/solve");
@@ -346,6 +362,7 @@ int main(void)
   tcase_add_test(cases, longley_s_figures_are_met);
   tcase_add_test(cases, residual_is_normal_to_the_columns);
   tcase_add_test(cases, ill_conditioned_columns_are_solved);
+  tcase_add_test(cases, the_least_between_two_ends_is_found);
   tcase_add_test(cases, units_of_the_unknowns_do_not_matter);
   tcase_add_loop_test(cases, dependent_columns_are_refused, 0, sizeof DEPENDENT / sizeof *DEPENDENT);
   tcase_add_test(cases, rosenbrock_s_valley_is_walked_through);
