@@ -40,7 +40,8 @@ struct work {
   size_t count;
   const struct edge_prior *prior;
   const struct edge_limits *limits;
-  double column[COLUMNS][EDGE_SAMPLES_MAX];
+  double column[SIDES][EDGE_SAMPLES_MAX];
+  double change[3][EDGE_SAMPLES_MAX]; /* the change's column, which each channel blurs in its own way */
   struct channel channel[3];
   struct edge_noise noise[3];
 };
@@ -48,6 +49,11 @@ struct work {
 double edge_fit_share(double off, double thick)
 {
   return 0.5 * erfc(-off * TEN_TO_NINETY / (thick * M_SQRT2));
+}
+
+double edge_fit_width(const struct edge_prior *prior, int channel, double thick)
+{
+  return hypot(thick, prior->blur[channel]);
 }
 
 static double place_in_line(double from, double to, double at)
@@ -62,7 +68,8 @@ double edge_fit_value(const struct edge_fit *fit, const struct edge_prior *prior
   double beyond = prior->shadow && at > prior->shadow_at ? fit->shadow[channel] : 0;
 
   return fit->level[channel] + fit->drift[0][channel] * z + fit->drift[1][channel] * (z * z - 1.0 / 3) +
-         beyond + fit->change[channel] * edge_fit_share(at - fit->place, fit->thick);
+         beyond +
+         fit->change[channel] * edge_fit_share(at - fit->place, edge_fit_width(prior, channel, fit->thick));
 }
 
 static void fill_columns(struct work *w)
@@ -78,13 +85,26 @@ static void fill_columns(struct work *w)
   }
 }
 
-static void fill_change(struct work *w, double place, double thick)
+static void fill_column(const struct work *w, double place, double width, double *column)
 {
-  double *column = w->column[CHANGE], reach = 1.6 * thick; /* beyond it, less than 1e-4 is missing */
+  double reach = 1.6 * width; /* beyond it, less than 1e-4 is missing */
 
   for (size_t i = 0; i < w->count; i++) {
     double off = w->sample[i].at - place;
-    column[i] = off < -reach ? 0 : off > reach ? 1 : edge_fit_share(off, thick);
+    column[i] = off < -reach ? 0 : off > reach ? 1 : edge_fit_share(off, width);
+  }
+}
+
+static void fill_change(struct work *w, double place, double thick)
+{
+  const double *blur = w->prior->blur;
+
+  for (int k = 0; k < 3; k++) {
+    if (k > 0 && blur[k] <= blur[k - 1] && blur[k] >= blur[k - 1]) {
+      memcpy(w->change[k], w->change[k - 1], w->count * sizeof *w->change[k]);
+    } else {
+      fill_column(w, place, edge_fit_width(w->prior, k, thick), w->change[k]);
+    }
   }
 }
 
@@ -164,14 +184,15 @@ static void prepare_channel(struct work *w, int k, struct edge_noise noise)
 
 /* Whitens the change's column on the way and forms its products: with the other columns, with y and with itself. One loop, since this
  * is where the time goes. */
-static void change_products(const struct work *w, const struct channel *c, double products[SIDES + 2])
+static void change_products(const struct work *w, int k, double products[SIDES + 2])
 {
+  const struct channel *c = &w->channel[k];
   const struct whitener *filter = &c->whitener;
   double state = 0, sum[SIDES + 2] = {0};
 
   for (size_t i = 0; i < w->count; i++) {
     state *= filter->decay[i];
-    double news = w->column[CHANGE][i] - state, white = news * filter->scale[i];
+    double news = w->change[k][i] - state, white = news * filter->scale[i];
     state += filter->gain[i] * news;
     for (int j = 0; j < SIDES; j++) {
       sum[j] += white * c->fixed[j][i];
@@ -182,7 +203,7 @@ static void change_products(const struct work *w, const struct channel *c, doubl
   memcpy(products, sum, sizeof sum);
 }
 
-/* -2 log likelihood (up to a constant) of a channel with or without the change that w->column[CHANGE] holds; `restricted` adds
+/* -2 log likelihood (up to a constant) of a channel with or without the change that w->change holds; `restricted` adds
  * what the fit of the columns takes away. */
 static double channel_cost(struct work *w, int k, bool change, bool restricted, double *solution)
 {
@@ -195,7 +216,7 @@ static double channel_cost(struct work *w, int k, bool change, bool restricted, 
     b[i] = c->right[i];
   }
   if (change) {
-    change_products(w, c, products);
+    change_products(w, k, products);
     for (int i = 0; i < SIDES; i++) {
       a[CHANGE][i] = a[i][CHANGE] = products[i];
     }
