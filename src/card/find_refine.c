@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/order.h"
 #include "card/find_parts.h"
 
 enum { ROUNDS = 12, STRAY_ROUNDS = 3, TIES_MIN = 8, BENT_TIES = 16 };
@@ -20,13 +21,6 @@ enum { ROUNDS = 12, STRAY_ROUNDS = 3, TIES_MIN = 8, BENT_TIES = 16 };
 #define BEND_GAIN 0.36 /* a sag leaves at most this share of a plane's squared residuals */
 #define CAP 0.05       /* pitches: residuals count up to this when both are compared     */
 
-static int number_order(const void *a, const void *b)
-{
-  double one = *(const double *)a, two = *(const double *)b;
-
-  return (one > two) - (one < two);
-}
-
 static double median_width(const struct find_centre *centre, int cells)
 {
   double list[FIND_CELLS];
@@ -35,8 +29,7 @@ static double median_width(const struct find_centre *centre, int cells)
   for (int k = 0; k < cells; k++)
     if (centre[k].found)
       list[count++] = centre[k].width;
-  qsort(list, (size_t)count, sizeof *list, number_order);
-  return count ? list[count / 2] : 0;
+  return order_upper_median(list, (size_t)count);
 }
 
 /* Finds centres along one axis; leaves out those of odd width; returns how many are left. */
@@ -144,8 +137,7 @@ static bool strays_drop(struct find_tie *tie, int count, const double *residual,
 
   for (int i = 0; i < used; i++)
     list[i] = residual[i];
-  qsort(list, (size_t)used, sizeof *list, number_order);
-  limit = STRAY * 1.4826 * list[used / 2] + 0.003;
+  limit = STRAY * 1.4826 * order_upper_median(list, (size_t)used) + 0.003;
   for (int i = 0; i < count; i++) {
     bool x = tie[i].weight_x > 0 && residual[at++] > limit, y = tie[i].weight_y > 0 && residual[at++] > limit;
 

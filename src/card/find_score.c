@@ -8,8 +8,8 @@
  * degrees of freedom where the colours have nothing to do with the card. As one mixture of channels explained very well
  * must not make up for another explained badly (grey things), the least canonical correlation counts as well. */
 #include <math.h>
-#include <stdlib.h>
 
+#include "base/order.h"
 #include "card/find_parts.h"
 
 enum { ROUNDS = 3, LEAST = 8 /* patches of a regression with three slopes and a constant */ };
@@ -125,13 +125,6 @@ double find_score_quick(const struct find_layout *layout, const struct find_samp
   return regress(layout->model[0], sample, use, cells, &fit) ? evidence_of(&fit) : 0;
 }
 
-static int number_order(const void *a, const void *b)
-{
-  double one = *(const double *)a, two = *(const double *)b;
-
-  return (one > two) - (one < two);
-}
-
 /* Squared length of each patch's residual, in units of `scatter`. */
 static void distances(const struct regression *fit, const struct mat3 *scatter, const struct vec3 *model,
                       const struct find_sample *sample, int cells, double *distance)
@@ -156,7 +149,7 @@ static void strays_leave(const double *distance, const struct find_sample *sampl
   for (int k = 0; k < cells; k++)
     if (sample[k].inside)
       list[inside++] = distance[k];
-  qsort(list, (size_t)inside, sizeof *list, number_order);
+  order_doubles(list, (size_t)inside);
   worst = list[(int)((1 - share) * (inside - 1))];
   limit = STRAY * list[(int)((1 - share) / 2 * (inside - 1))];
   for (int k = 0; k < cells; k++)
@@ -193,12 +186,6 @@ static void slope_take_out(const struct find_layout *layout, const struct regres
   }
 }
 
-static double median_of(double *list, int count)
-{
-  qsort(list, (size_t)count, sizeof *list, number_order);
-  return count ? list[count / 2] : 0;
-}
-
 static double unevenness(const struct regression *fit, const struct find_sample *sample, int cells)
 {
   double list[FIND_CELLS], between = sqrt((fit->total.m[0][0] + fit->total.m[1][1] + fit->total.m[2][2]) / 3);
@@ -207,7 +194,7 @@ static double unevenness(const struct regression *fit, const struct find_sample 
   for (int k = 0; k < cells; k++)
     if (sample[k].inside)
       list[count++] = sample[k].spread;
-  return median_of(list, count) / fmax(between, 1e-6);
+  return order_upper_median(list, (size_t)count) / fmax(between, 1e-6);
 }
 
 /* Patches to start from: all, or one half of the card, should the other be spoilt. */

@@ -95,12 +95,6 @@ void edge_channels_make(const struct measurement *m, const struct edge_samples *
   edge_channels_set(m, vec3_scale(sum, 1 / fmax((double)samples->count, 1)), edge);
 }
 
-static double median(double *value, size_t count)
-{
-  qsort(value, count, sizeof *value, order_doubles);
-  return count % 2 ? value[count / 2] : (value[count / 2 - 1] + value[count / 2]) / 2;
-}
-
 /* Median of channel k over bins from..to; that of the others where there are hardly any. */
 static double window_median(const struct edge_samples *samples, int k, size_t from, size_t to,
                             double otherwise)
@@ -111,7 +105,7 @@ static double window_median(const struct edge_samples *samples, int k, size_t fr
   for (size_t j = from; j < to; j += step) {
     window[count++] = samples->sample[j].y[k];
   }
-  return count >= WINDOW_FEW ? median(window, count) : otherwise;
+  return count >= WINDOW_FEW ? order_median(window, count) : otherwise;
 }
 
 /* How far a bin lies beyond both the median of the bins before it and that of the bins behind it: nothing on a boundary, which lies
@@ -131,7 +125,7 @@ static void side_residuals(const struct edge_samples *samples, int k, double *re
     residual[i] = fmax(fmax(fmin(before, behind) - y, y - fmax(before, behind)), 0);
     size[i] = fabs(y - (before + behind) / 2);
   }
-  *spread = fmax(MAD_TO_SIGMA * median(size, samples->count), SPREAD_LEAST);
+  *spread = fmax(MAD_TO_SIGMA * order_median(size, samples->count), SPREAD_LEAST);
 }
 
 /* From bins marked on, to both sides: as far as they stand out somewhat, and RIM bins more, for half a pebble at the rim of what is left out
@@ -273,7 +267,7 @@ static bool find_variances(struct lean *lean)
         size[count++] = fabs(lean->sheet.y[i].v[k] - lean->base[column].v[k] - fit->change[k] * share);
       }
     }
-    double spread = count ? MAD_TO_SIGMA * median(size, count) : 1;
+    double spread = count ? MAD_TO_SIGMA * order_median(size, count) : 1;
     lean->variance[k] = fmax(spread * spread, SPREAD_LEAST * SPREAD_LEAST);
   }
   free(size);

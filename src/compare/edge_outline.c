@@ -131,15 +131,6 @@ static bool take_place(struct ring *ring, size_t index, struct error *error)
   return done;
 }
 
-static double quantile(double *value, size_t count, double share)
-{
-  double at = share * (double)(count - 1);
-  size_t i = (size_t)at;
-
-  qsort(value, count, sizeof *value, order_doubles);
-  return value[i] + (i + 1 < count ? (at - (double)i) * (value[i + 1] - value[i]) : 0);
-}
-
 static void convert_all(struct ring *ring)
 {
   struct vec3 sum = {{0, 0, 0}};
@@ -222,7 +213,7 @@ static bool find_common(struct ring *ring)
     }
   }
   for (int k = 0; count >= STRONG_LEAST && k < 3; k++) {
-    ring->change[k] = quantile(value[k], count, 0.5);
+    ring->change[k] = order_quantile(value[k], count, 0.5);
   }
   return count >= STRONG_LEAST && size_of(ring->change) > EDGE_CHANGE;
 }
@@ -264,17 +255,17 @@ static void summarise(struct edge_outline *outline)
   if (count == 0) {
     return;
   }
-  double middle = quantile(offset, count, 0.5);
+  double middle = order_quantile(offset, count, 0.5);
   for (size_t i = 0; i < count; i++) {
     off[i] = fabs(offset[i] - middle);
   }
-  outline->scatter = 1.4826 * quantile(off, count, 0.5);
+  outline->scatter = 1.4826 * order_quantile(off, count, 0.5);
   double error = fmax(1.96 * 1.2533 * outline->scatter / sqrt((double)count), 0.5); /* of a median */
   outline->offset = (struct edge_figure){middle, middle - error, middle + error};
   outline->at_most = 2 * thin > count;
-  outline->thick =
-      (struct edge_figure){quantile(thick, count, 0.5), quantile(thick, count, 0.25),
-                           outline->at_most ? quantile(high, count, 0.5) : quantile(thick, count, 0.75)};
+  outline->thick = (struct edge_figure){order_quantile(thick, count, 0.5), order_quantile(thick, count, 0.25),
+                                        outline->at_most ? order_quantile(high, count, 0.5)
+                                                         : order_quantile(thick, count, 0.75)};
 }
 
 static struct edge_figure scaled(struct edge_figure figure, double by)

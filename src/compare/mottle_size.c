@@ -138,8 +138,7 @@ static struct mottle_figure median(double *diameter, size_t count, double half_c
   size_t low = (size_t)fmax(floor((double)count / 2 - spread), 0);
   size_t high = (size_t)fmin(ceil((double)count / 2 + spread), (double)count - 1);
 
-  qsort(diameter, count, sizeof *diameter, order_doubles);
-  double middle = (diameter[(count - 1) / 2] + diameter[count / 2]) / 2;
+  double middle = order_median(diameter, count);
   return (struct mottle_figure){middle, fmax(diameter[low] - half_cell, 0), diameter[high] + half_cell};
 }
 

@@ -157,19 +157,3 @@ struct cell *cells_open_at(const struct cells *cells, int column, int row)
   struct cell *cell = &cells->cell[(size_t)row * (size_t)cells->columns + (size_t)column];
   return cell->open ? cell : NULL;
 }
-
-static int compare(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
-double cells_median(double *value, size_t count)
-{
-  if (count == 0) {
-    return 0;
-  }
-  qsort(value, count, sizeof *value, compare);
-  return count % 2 ? value[count / 2] : 0.5 * (value[count / 2 - 1] + value[count / 2]);
-}

@@ -40,7 +40,4 @@ void cells_even(struct cells *cells, const struct light *light);
 /* The cell at a column and row, NULL outside or where it is not open. */
 struct cell *cells_open_at(const struct cells *cells, int column, int row);
 
-/* Median of `count` values, which are put in another order; 0 for none. */
-double cells_median(double *value, size_t count);
-
 #endif

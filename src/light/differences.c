@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/order.h"
 #include "base/solve.h"
 #include "light/field.h"
 #include "light/fit.h"
@@ -92,7 +93,7 @@ static bool fit_one(const struct pairs *pairs, int channel, int terms, const dou
     for (size_t i = 0; i < pairs->count; i++) {
       room[i] = fabs(rest_of(&pairs->pair[i], channel, terms, x));
     }
-    double spread = fmax(1.4826 * cells_median(room, pairs->count), 0.003), spread2 = 2 * spread * spread;
+    double spread = fmax(1.4826 * order_median(room, pairs->count), 0.003), spread2 = 2 * spread * spread;
     for (size_t i = 0; i < pairs->count; i++) {
       double rest = rest_of(&pairs->pair[i], channel, terms, x);
       double share = spread2 / (spread2 + rest * rest);

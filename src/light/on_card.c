@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "base/order.h"
 #include "light/cells.h"
 #include "light/shadow.h"
 
@@ -73,7 +74,7 @@ static double fit_channel(const struct card_light *samples, const double *share,
   for (size_t i = 0; i < samples->count; i++) {
     off[i] = samples->sample[i].log.v[k];
   }
-  level = cells_median(off, samples->count);
+  level = order_median(off, samples->count);
   for (int round = 0; round < ROUNDS; round++) {
     double n = 0, s = 0, ss = 0, v = 0, sv = 0;
     for (size_t i = 0; i < samples->count; i++) {

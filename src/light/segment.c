@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/order.h"
+
 enum { LAG = 4 };
 
 static const double LEAST_SPREAD[3] = {0.02, 0.006, 0.006}; /* light left over and rounding        */
@@ -47,7 +49,7 @@ static void calm_cell(const struct cells *cells, int column, int row, struct vec
         value[count++] = at->even.v[k];
       }
     }
-    calm->v[k] = cells_median(value, count);
+    calm->v[k] = order_median(value, count);
   }
 }
 
@@ -82,7 +84,7 @@ static bool measure_spread(const struct cells *cells, struct work *work)
         value[count++] = fabs(work->calm[i].v[k] - work->calm[i + (size_t)(LAG * cells->columns)].v[k]);
       }
     }
-    work->spread[k] = fmax(1.4826 / sqrt(2) * cells_median(value, count), LEAST_SPREAD[k]);
+    work->spread[k] = fmax(1.4826 / sqrt(2) * order_median(value, count), LEAST_SPREAD[k]);
   }
   free(value);
   return true;

@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "base/order.h"
+
 enum { ANGLES = 36, PAIRS_MAX = 128, PAIRS_LEAST = 12, REACHES = 3 };
 
 /* Cells from the line at which its sides are compared: for hard edges, and for soft ones. */
@@ -154,7 +156,7 @@ static double levels_apart(const struct pairs *pairs, struct vec3 step)
         off2 += off * off;
       }
     }
-    cells_median(level, (size_t)count);
+    order_doubles(level, (size_t)count);
     double width = count ? level[(int)((1 - TAIL) * (count - 1))] - level[(int)(TAIL * (count - 1))] : 0;
     most = fmax(most, 0.5 * width / sqrt(off2 / fmax(count, 1) + 4e-4));
   }
@@ -234,7 +236,7 @@ static double half_width(const struct cells *cells, const struct shadow_found *f
       }
     }
   }
-  return fmin(fmax(1.3 * cells_median(width, count), 1.5), found->reach);
+  return fmin(fmax(1.3 * order_median(width, count), 1.5), found->reach);
 }
 
 static struct light_edge shadow_edge_of(const struct cells *cells, struct shadow_line line, double half)
@@ -322,17 +324,17 @@ static void adjust(const struct cells *cells, struct shadow_found *found)
       slope[slopes++] = (off[i + count / 2] - off[i]) / length;
     }
   }
-  double turn = cells_median(slope, (size_t)slopes), off_median;
+  double turn = order_median(slope, (size_t)slopes), off_median;
   for (int i = 0; i < count; i++) {
     off[i] -= turn * along[i];
   }
-  off_median = cells_median(off, (size_t)count);
+  off_median = order_median(off, (size_t)count);
   found->line.offset += off_median;
   found->line.angle -= atan(turn);
   for (int i = 0; i < count; i++) {
     off[i] = fabs(off[i] - off_median);
   }
-  found->bent = 1.4826 * cells_median(off, (size_t)count);
+  found->bent = 1.4826 * order_median(off, (size_t)count);
 }
 
 /* Patches on either side; the card's side is that of most of them. */

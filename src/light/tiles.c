@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/order.h"
 #include "light/field.h"
 #include "light/fit.h"
 
@@ -28,11 +29,11 @@ static bool describe(const struct cells *cells, int segments, struct like *like)
           value[count++] = cells->cell[i].even.v[k];
         }
       }
-      like[s].middle.v[k] = cells_median(value, count);
+      like[s].middle.v[k] = order_median(value, count);
       for (size_t i = 0; i < count; i++) {
         value[i] = fabs(value[i] - like[s].middle.v[k]);
       }
-      like[s].spread.v[k] = fmax(1.4826 * cells_median(value, count), 0.003);
+      like[s].spread.v[k] = fmax(1.4826 * order_median(value, count), 0.003);
     }
   }
   free(value);

@@ -194,9 +194,8 @@ static void check_second_card(const struct card_list *cards, struct measurement 
       off[count++] = colour_de00(lab_of_patch(m, &patches.view[i]), card->patch[i].lab_d50);
     }
   }
-  qsort(off, count, sizeof *off, order_doubles);
   m->second_card = m->second_card && count > 0;
-  m->second_card_error = count > 0 ? off[count / 2] : 0;
+  m->second_card_error = order_upper_median(off, count);
   card_patches_clear(&patches);
 }
 

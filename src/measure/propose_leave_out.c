@@ -32,8 +32,7 @@ static double texture_of(const struct propose_work *w, int part, double *value)
     size_t at = (size_t)row * (size_t)w->blocks->columns + (size_t)column;
     value[count++] = (double)w->blocks->spread[at] / fmax((double)w->blocks->mean[3 * at + 1], 0.02);
   }
-  qsort(value, count, sizeof *value, order_doubles);
-  return count ? value[count / 2] : 0;
+  return order_upper_median(value, count);
 }
 
 /* Cells of a part that lie wholly inside it, as columns and rows: whiskers of the outline do not count. */

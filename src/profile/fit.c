@@ -209,8 +209,7 @@ static bool start(struct fit *fit, struct error *error)
       double due = mat3_apply(fit->nominal_inverse, colour_vec_from_xyz(c)).v[k];
       ratio[i] = fmax(due, 1e-3) * fit->patch[i].gain.v[k] / fmax(fit->patch[i].linear.v[k], 1e-3);
     }
-    qsort(ratio, fit->count, sizeof *ratio, order_doubles);
-    scale.v[k] = ratio[fit->count / 2];
+    scale.v[k] = order_upper_median(ratio, fit->count);
   }
   struct mat3 matrix = mat3_multiply(fit->nominal, mat3_diagonal(scale));
   memset(fit->x, 0, sizeof fit->x);

@@ -115,21 +115,10 @@ double fit_evidence(const struct fit *fit, const struct fit_verdict *verdict)
 }
 
 /* Linear between order statistics. */
-static double percentile(const double *sorted, size_t count, double share)
-{
-  double at = share * (double)(count - 1);
-  size_t below = (size_t)at;
-
-  return below + 1 < count ? sorted[below] + (at - (double)below) * (sorted[below + 1] - sorted[below])
-                           : sorted[count - 1];
-}
-
 struct profile_residual fit_summary(double *value, size_t count)
 {
-  if (count == 0) {
-    return (struct profile_residual){0};
-  }
-  qsort(value, count, sizeof *value, order_doubles);
-  return (struct profile_residual){percentile(value, count, 0.5), percentile(value, count, 0.9),
-                                   percentile(value, count, 0.95), value[count - 1]};
+  double median = order_quantile(value, count, 0.5);
+
+  return (struct profile_residual){median, order_quantile(value, count, 0.9),
+                                   order_quantile(value, count, 0.95), order_quantile(value, count, 1)};
 }

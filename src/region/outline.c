@@ -124,7 +124,7 @@ static size_t cross(const struct region *region, double y, double *crossing)
       crossing[count++] = a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x);
     }
   }
-  qsort(crossing, count, sizeof *crossing, order_doubles);
+  order_doubles(crossing, count);
   return count;
 }
 

@@ -98,7 +98,7 @@ static size_t find_crossings(const struct drawing_shape *shape, double y, double
       crossing[count++] = a.x + (b.x - a.x) * ((y - a.y) / (b.y - a.y));
     }
   }
-  qsort(crossing, count, sizeof *crossing, order_doubles);
+  order_doubles(crossing, count);
   return count;
 }
 

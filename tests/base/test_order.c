@@ -1,0 +1,70 @@
+/* SPDX-License-Identifier: MIT */
+#include <check.h>
+#include <stdlib.h>
+
+#include "base/order.h"
+
+/* Quantiles from rank to rank are those of type 7 of Hyndman & Fan 1996 (Amer. Stat. 50, 361-365), which R gives by default: of 1, 2, 4, 8, 16
+ * worked by hand from their formula, h = (n - 1) p + 1. */
+static const struct {
+  double share, quantile;
+} ROW[] = {{0, 1}, {0.1, 1.4}, {0.25, 2}, {0.5, 4}, {0.6, 5.6}, {0.9, 12.8}, {1, 16}};
+
+START_TEST(quantiles_go_straight_from_rank_to_rank)
+{
+  double value[] = {8, 1, 16, 4, 2};
+
+  ck_assert_double_eq_tol(order_quantile(value, 5, ROW[_i].share), ROW[_i].quantile, 1e-12);
+}
+END_TEST
+
+START_TEST(medians_of_odd_and_even_numbers)
+{
+  double odd[] = {3, -1, 2}, even[] = {4, 1, 3, 10};
+
+  ck_assert_double_eq(order_median(odd, 3), 2);
+  ck_assert_double_eq(order_upper_median(odd, 3), 2);
+  ck_assert_double_eq(order_median(even, 4), 3.5);
+  ck_assert_double_eq(order_upper_median(even, 4), 4);
+}
+END_TEST
+
+START_TEST(nothing_has_the_median_zero)
+{
+  double none[1] = {7};
+
+  ck_assert_double_eq(order_median(none, 0), 0);
+  ck_assert_double_eq(order_upper_median(none, 0), 0);
+  ck_assert_double_eq(order_quantile(none, 0, 0.5), 0);
+  ck_assert_double_eq(order_quantile(none, 1, 0.9), 7);
+}
+END_TEST
+
+START_TEST(lists_are_left_rising)
+{
+  double value[] = {0.5, -2, 9, 9, -2, 0};
+  const double sorted[] = {-2, -2, 0, 0.5, 9, 9};
+
+  order_doubles(value, 6);
+  for (int i = 0; i < 6; i++) {
+    ck_assert_double_eq(value[i], sorted[i]);
+  }
+}
+END_TEST
+
+int main(void)
+{
+  Suite *suite = suite_create("base/order");
+  TCase *cases = tcase_create("order");
+  SRunner *runner = srunner_create(suite);
+
+  tcase_add_loop_test(cases, quantiles_go_straight_from_rank_to_rank, 0, sizeof ROW / sizeof *ROW);
+  tcase_add_test(cases, medians_of_odd_and_even_numbers);
+  tcase_add_test(cases, nothing_has_the_median_zero);
+  tcase_add_test(cases, lists_are_left_rising);
+  suite_add_tcase(suite, cases);
+  srunner_run_all(runner, CK_ENV);
+  int failed = srunner_ntests_failed(runner);
+  srunner_free(runner);
+  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
