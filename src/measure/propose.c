@@ -30,7 +30,8 @@ static void work_clear(struct propose_work *w)
 
 static struct trace_mask mask_of(const struct propose_work *w)
 {
-  return (struct trace_mask){w->mask, w->division.cells.columns, w->division.cells.rows, w->division.side};
+  return (struct trace_mask){w->mask, w->division.cells.columns, w->division.cells.rows, w->division.side,
+                             true};
 }
 
 /* Blocks may reach a little beyond the photo. */
@@ -63,7 +64,10 @@ static bool read_part(struct propose_work *w, int index, struct error *error)
   size_t inner = division_mask(&w->division, index + 1, 1, w->mask);
 
   part->joined = index;
-  part->group = -1;
+  part->group = part->things > part->cells ? -2 : -1;
+  if (part->group == -2) {
+    return true;
+  }
   if (3 * (double)inner < part->cells) {
     division_mask(&w->division, index + 1, 0, w->mask);
   }
@@ -92,7 +96,7 @@ static void count_cells(struct propose_work *w)
     if (a < 0) {
       continue;
     }
-    w->part[a].cells++;
+    *(w->division.thing[i] ? &w->part[a].things : &w->part[a].cells) += 1;
     const size_t next[2] = {i + 1, i + (size_t)cells->columns};
     bool there[2] = {((int)i + 1) % cells->columns != 0, next[1] < cells->count};
     for (int k = 0; k < 2; k++) {
@@ -383,8 +387,9 @@ bool propose_deposits(const struct image_blocks *blocks, const struct measuremen
   struct ranked order[DIVISION_PARTS_MAX];
 
   *proposal = (struct proposal){0};
-  bool done = division_make(blocks, &m->profile, &m->card, &m->pose, &m->light, &w.division, error) &&
-              read_parts(&w, error);
+  bool done =
+      division_make(&m->image, blocks, &m->profile, &m->card, &m->pose, &m->light, &w.division, error) &&
+      read_parts(&w, error);
   if (done) {
     join_alike(&w);
     done = propose_leave_out(&w, proposal, error);

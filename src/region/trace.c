@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The rings of a part and of its holes go through the middles of the sides where inside meets outside, turning so that cells
  * that only touch at a corner stay apart. Such rings never touch each other. Each hole is joined to what lies right of it
- * along a row of inside cells. Thinning drops a corner only if no other corner lies in the triangle that this takes off:
+ * along a row of inside cells, and parts to one another across outside cells. Thinning drops a corner only if no other corner lies in the triangle that this takes off:
  * then nothing comes to cross. */
 #include "region/trace.h"
 
@@ -12,7 +12,14 @@
 /* Half cells that thinning may leave between the outline and a middle of a side. */
 static const double THINNED = 0.6;
 
-enum { OUTSIDE = 0, PART = -1 }; /* what `label` holds besides numbers of parts and holes */
+/* What `label` holds besides numbers of parts and holes. */
+enum { OUTSIDE = 0, PART = -1, BRIDGED = -2 };
+
+/* A way across outside cells, `length` of them, from the cell left of it or above it to the one at its other end. */
+struct bridge {
+  int from, to, length; /* cells */
+  bool down;
+};
 
 /* A corner in half cells of the padded mask; `next` is the index of the next in its ring. */
 struct node {
@@ -31,6 +38,10 @@ struct trace {
   size_t nodes;
   struct node *ring; /* joined, in order, not thinned                        */
   size_t corners;
+  struct bridge *bridge; /* between parts that are joined                    */
+  size_t bridges;
+  int *first_cell; /* of each part that is taken, the largest first          */
+  int parts;
 };
 
 static void trace_clear(struct trace *trace)
@@ -40,6 +51,8 @@ static void trace_clear(struct trace *trace)
   free(trace->node_at);
   free(trace->node);
   free(trace->ring);
+  free(trace->bridge);
+  free(trace->first_cell);
 }
 
 static size_t half_index(const struct trace *trace, int x, int y)
@@ -95,24 +108,138 @@ static size_t flood(struct trace *trace, int start, int reach, int from, int to)
   return count;
 }
 
-/* Leaves PART on the largest part, OUTSIDE elsewhere. Returns a cell of it, or -1. */
-static int keep_largest(struct trace *trace)
+/* Numbers the parts from 1 by their first cells, which go into `first_cell`; the largest comes first there. Returns how many. */
+static int number_parts(struct trace *trace)
 {
-  int cells = trace->columns * trace->rows, parts = 0, best = -1;
+  int cells = trace->columns * trace->rows, parts = 0, best = 0;
   size_t most = 0;
 
   for (int i = 0; i < cells; i++) {
     if (trace->label[i] == PART) {
-      size_t count = flood(trace, i, 4, PART, ++parts);
-      best = count > most ? i : best;
+      size_t count = flood(trace, i, 4, PART, parts + 1);
+      trace->first_cell[parts] = i;
+      best = count > most ? parts : best;
       most = count > most ? count : most;
+      parts++;
     }
   }
-  int kept = best >= 0 ? trace->label[best] : 0;
-  for (int i = 0; i < cells; i++) {
-    trace->label[i] = best >= 0 && trace->label[i] == kept ? PART : OUTSIDE;
+  int first = trace->first_cell[best];
+  trace->first_cell[best] = trace->first_cell[0];
+  trace->first_cell[0] = first;
+  return parts;
+}
+
+static int compare_bridges(const void *a, const void *b)
+{
+  const struct bridge *p = a, *q = b;
+
+  if (p->length != q->length) {
+    return p->length - q->length;
   }
-  return best;
+  return p->from != q->from ? p->from - q->from : p->down - q->down;
+}
+
+/* All ways across, between different parts, along rows and columns. */
+static size_t find_bridges(const struct trace *trace, struct bridge *bridge)
+{
+  size_t count = 0;
+
+  for (int down = 0; down < 2; down++) {
+    int lines = down ? trace->columns : trace->rows, along = down ? trace->rows : trace->columns;
+    int step = down ? trace->columns : 1, aside = down ? 1 : trace->columns;
+    for (int line = 0; line < lines; line++) {
+      int last = -1;
+      for (int k = 0; k < along; k++) {
+        int i = line * aside + k * step;
+        if (trace->label[i] > 0 && last >= 0 && trace->label[last] != trace->label[i]) {
+          bridge[count++] = (struct bridge){last, i, (i - last) / step - 1, down};
+        }
+        last = trace->label[i] > 0 ? i : last;
+      }
+    }
+  }
+  qsort(bridge, count, sizeof *bridge, compare_bridges);
+  return count;
+}
+
+/* Whether no other bridge crosses the way; then it is taken. */
+static bool occupy(struct trace *trace, const struct bridge *bridge)
+{
+  int step = bridge->down ? trace->columns : 1;
+
+  for (int i = bridge->from + step; i < bridge->to; i += step) {
+    if (trace->label[i] != OUTSIDE) {
+      return false;
+    }
+  }
+  for (int i = bridge->from + step; i < bridge->to; i += step) {
+    trace->label[i] = BRIDGED;
+  }
+  return true;
+}
+
+/* Takes the shortest ways that join parts not joined yet; `root` of a part is in the end that of all it is joined with. */
+static void take_bridges(struct trace *trace, int parts, int *root)
+{
+  size_t count = find_bridges(trace, trace->bridge);
+
+  for (size_t i = 0; i < count; i++) {
+    int a = root[trace->label[trace->bridge[i].from]], b = root[trace->label[trace->bridge[i].to]];
+    if (a != b && occupy(trace, &trace->bridge[i])) {
+      trace->bridge[trace->bridges++] = trace->bridge[i];
+      for (int k = 1; k <= parts; k++) {
+        root[k] = root[k] == b ? a : root[k];
+      }
+    }
+  }
+}
+
+/* Leaves PART on what the root of the largest part has, and bridges between these. */
+static void keep_root(struct trace *trace, int parts, const int *root)
+{
+  int kept = root[trace->label[trace->first_cell[0]]];
+  size_t bridges = 0;
+
+  for (size_t i = 0; i < trace->bridges; i++) {
+    if (root[trace->label[trace->bridge[i].from]] == kept) {
+      trace->bridge[bridges++] = trace->bridge[i];
+    }
+  }
+  trace->bridges = bridges;
+  for (int i = 0; i < parts; i++) {
+    if (root[trace->label[trace->first_cell[i]]] == kept) {
+      trace->first_cell[trace->parts++] = trace->first_cell[i];
+    }
+  }
+  for (int i = 0; i < trace->columns * trace->rows; i++) {
+    trace->label[i] = trace->label[i] > 0 && root[trace->label[i]] == kept ? PART : OUTSIDE;
+  }
+}
+
+/* Leaves PART on the largest part and what is joined to it, OUTSIDE elsewhere. False for want of memory. */
+static bool keep_parts(struct trace *trace, bool joined)
+{
+  size_t cells = (size_t)trace->columns * (size_t)trace->rows;
+
+  trace->first_cell = calloc(cells, sizeof *trace->first_cell);
+  if (!trace->first_cell) {
+    return false;
+  }
+  int parts = number_parts(trace);
+  int *root = calloc((size_t)parts + 1, sizeof *root);
+  trace->bridge = joined ? calloc(2 * cells, sizeof *trace->bridge) : NULL;
+  bool done = root && (trace->bridge || !joined);
+  for (int k = 1; done && k <= parts; k++) {
+    root[k] = k;
+  }
+  if (done && joined) {
+    take_bridges(trace, parts, root);
+  }
+  if (done && parts > 0) {
+    keep_root(trace, parts, root);
+  }
+  free(root);
+  return done;
 }
 
 /* Fills small holes and numbers the others from 2; what is outside gets 1. Returns the last number. */
@@ -194,10 +321,29 @@ static void join_hole(struct trace *trace, int cell, size_t first, size_t last)
   trace->node[last].next = back;
 }
 
-/* First all rings, then the cuts, so that each finds the ring that it ends at. */
-static void make_rings(struct trace *trace, int start, int last_hole, const int *rightmost, size_t *first)
+/* The middles of the sides that a bridge runs between become the ends of a cut. */
+static void join_parts(struct trace *trace, const struct bridge *bridge)
 {
-  walk_ring(trace, start % trace->columns, start / trace->columns, 0);
+  int x = 2 * (bridge->from % trace->columns) + 1, y = 2 * (bridge->from / trace->columns) + 1;
+  int to_x = 2 * (bridge->to % trace->columns) + 1, to_y = 2 * (bridge->to / trace->columns) + 1;
+  int right = !bridge->down, down = bridge->down;
+  struct node *p = &trace->node[trace->node_at[half_index(trace, x + right, y + down)] - 1];
+  struct node *q = &trace->node[trace->node_at[half_index(trace, to_x - right, to_y - down)] - 1];
+  size_t back = trace->nodes++, out = trace->nodes++;
+
+  p->fixed = q->fixed = true;
+  trace->node[back] = *p;
+  trace->node[out] = *q;
+  p->next = out;
+  q->next = back;
+}
+
+/* First all rings, then the cuts, so that each finds the ring that it ends at. */
+static void make_rings(struct trace *trace, int last_hole, const int *rightmost, size_t *first)
+{
+  for (int i = 0; i < trace->parts; i++) {
+    walk_ring(trace, trace->first_cell[i] % trace->columns, trace->first_cell[i] / trace->columns, 0);
+  }
   for (int hole = 2; hole <= last_hole; hole++) {
     int column = rightmost[hole] % trace->columns, row = rightmost[hole] / trace->columns;
     first[hole] = walk_ring(trace, column + 1, row + 1, 3);
@@ -205,6 +351,9 @@ static void make_rings(struct trace *trace, int start, int last_hole, const int 
   first[last_hole + 1] = trace->nodes;
   for (int hole = 2; hole <= last_hole; hole++) {
     join_hole(trace, rightmost[hole], first[hole], first[hole + 1] - 1);
+  }
+  for (size_t i = 0; i < trace->bridges; i++) {
+    join_parts(trace, &trace->bridge[i]);
   }
 }
 
@@ -218,11 +367,11 @@ static void order_corners(struct trace *trace)
   } while (at != 0);
 }
 
-static bool join_rings(struct trace *trace, int start, int last_hole)
+static bool join_rings(struct trace *trace, int last_hole)
 {
   int *rightmost = calloc((size_t)last_hole + 1, sizeof *rightmost);
   size_t *first = calloc((size_t)last_hole + 2, sizeof *first);
-  size_t most = 2 * (size_t)last_hole;
+  size_t most = 2 * ((size_t)last_hole + trace->bridges);
 
   for (int i = 0; i < trace->columns * trace->rows; i++) {
     most += trace->label[i] == PART ? 4 : 0;
@@ -232,7 +381,7 @@ static bool join_rings(struct trace *trace, int start, int last_hole)
   bool done = rightmost && first && trace->node && trace->ring;
   if (done) {
     rightmost_cells(trace, rightmost);
-    make_rings(trace, start, last_hole, rightmost, first);
+    make_rings(trace, last_hole, rightmost, first);
     order_corners(trace);
   }
   free(rightmost);
@@ -355,14 +504,13 @@ static bool take_outline(const struct trace *trace, double side, struct region *
 bool trace_outline(const struct trace_mask *mask, double hole, struct region *region, struct error *error)
 {
   struct trace trace;
-  bool done = trace_make(mask, &trace);
-  int start = done ? keep_largest(&trace) : 0;
+  bool done = trace_make(mask, &trace) && keep_parts(&trace, mask->joined);
 
-  if (start < 0) {
+  if (done && trace.parts == 0) {
     trace_clear(&trace);
     return error_set(error, ERROR_UNMEASURABLE, "no-area", "nothing is inside; there is no outline to draw");
   }
-  done = done && join_rings(&trace, start, number_holes(&trace, hole));
+  done = done && join_rings(&trace, number_holes(&trace, hole));
   if (done) {
     thin(&trace);
     done = take_outline(&trace, mask->side, region);
