@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Cells of a colour that no deposit of the face has come in pieces; boards first, which hold squares of five by five, then, of what
+/* Cells of a colour that no deposit of the face has come in pieces; boards first, which hold squares of six by six, then, of what
  * is left, bars. */
 #include "measure/boards.h"
 
@@ -10,29 +10,29 @@
 #include "measure/box.h"
 
 /* Shares of the face: from which on a part shows what colours deposits have; and a thing at most. */
-static const double DEPOSIT_LEAST = 0.03, THING_MOST = 0.15;
+static const double DEPOSIT_LEAST = 0.008, THING_MOST = 0.15;
 /* What fills so much of a turned rectangle, with three of its corners, has straight sides; of long things the rim is most. */
 static const double FILLED = 0.8, LONG_FILLED = 0.7, LONG = 3;
 enum { CORNERS_LEAST = 3, CELLS_LEAST = 20 };
-static const double EVEN =
-    0.6; /* of the deposits' scatter from cell to cell, which paint and paper stay under */
-static const double ODD2 =
-    20; /* squared spreads from all deposits, from which on a cell is of none           */
-static const double FLOOR[3] = {0.01, 0.005,
-                                0.005}; /* of the spread of deposits' cells, log signal          */
-static const double TRIMMED = 3;        /* spreads, beyond which a cell does not count for it    */
-static const double WIDE_LEAST =
-    5; /* cells across what is not long: less is a stone                          */
-static const double MARGIN =
-    0.7;                      /* cells marked round a thing: its rim is part of their pixels             */
-static const double NEAR = 2; /* cells from a thing, up to which odd ones belong to it                   */
+/* Cells across what is not long: less is a stone. Across a bar, cells, and a share of the frame's diagonal. */
+static const double WIDE_LEAST = 5, BAR_LEAST = 2.2, BAR_MOST = 0.05;
+/* Of the deposits' scatter from cell to cell: paint and paper stay under that. */
+static const double EVEN = 0.6;
+/* L* and C*ab of black and white that few soils have, and then not with straight sides all round. */
+static const double GREY_CHROMA = 10, GREY_DARK = 28, GREY_LIGHT = 72;
+/* Squared spreads from all deposits from which on a cell is of none. Spreads: least ones of log signal, and how many off a cell
+ * does not count for them. */
+static const double ODD2 = 20, FLOOR[3] = {0.01, 0.005, 0.005}, TRIMMED = 3;
+/* Cells marked round a thing, as its rim is part of their pixels; and from a thing, up to which odd ones belong to it. */
+static const double MARGIN = 0.7, NEAR = 2;
 
-enum { BOARD = 5, BAR = 2 }; /* cells a side of the squares that they hold */
+enum { BOARD = 6, BAR = 2 }; /* cells a side of the squares that they hold */
 
-/* What is worked with; all owned but the division and the light. */
+/* What is worked with; all owned but the first three. */
 struct search {
   struct division *d;
   const struct light *light;
+  const struct profile *profile;
   uint8_t *odd, *open; /* a byte a cell: of no deposit's colour; what is left of that when opened */
   struct point *place; /* of a piece */
   double *value;
@@ -50,11 +50,12 @@ static void search_clear(struct search *s)
   free(s->value);
 }
 
-static bool search_make(const struct light *light, struct division *d, struct search *s)
+static bool search_make(const struct profile *profile, const struct light *light, struct division *d,
+                        struct search *s)
 {
   size_t count = d->cells.count + 1;
 
-  *s = (struct search){.d = d, .light = light};
+  *s = (struct search){.d = d, .light = light, .profile = profile};
   s->odd = calloc(count, 1);
   s->open = calloc(count, 1);
   s->place = calloc(count, sizeof *s->place);
@@ -95,7 +96,8 @@ static size_t cells_of_part(const struct search *s, int part)
   size_t count = 0;
 
   for (size_t i = 0; i < s->d->cells.count; i++) {
-    if (s->d->cells.cell[i].segment == part && s->d->thing[i] == DIVISION_FACE) {
+    const struct cell *cell = &s->d->cells.cell[i];
+    if (cell->segment == part && cell->open && s->d->thing[i] == DIVISION_FACE) {
       s->place[count++] = place_of(s->d, i);
     }
   }
@@ -110,7 +112,7 @@ static void take_spread(struct search *s)
     double squares[3] = {0}, count[3] = {0};
     for (size_t i = 0; i < s->d->cells.count; i++) {
       int part = s->d->cells.cell[i].segment;
-      for (int k = 0; k < 3 && part > 0 && s->trusted[part]; k++) {
+      for (int k = 0; k < 3 && part > 0 && s->trusted[part] && s->d->cells.cell[i].open; k++) {
         double off = s->d->cells.cell[i].even.v[k] - s->mean[part].v[k];
         squares[k] += fabs(off) < TRIMMED * before[k] ? off * off : 0;
         count[k] += fabs(off) < TRIMMED * before[k];
@@ -120,23 +122,6 @@ static void take_spread(struct search *s)
       before[k] = s->spread[k] = fmax(sqrt(squares[k] / fmax(count[k], 1)), FLOOR[k]);
     }
   }
-}
-
-/* Parts that are large and as rough as the face is show what colours there are. */
-static void take_deposits(struct search *s)
-{
-  double usual = scatter_of(s, 0);
-
-  for (int part = 1; part <= s->d->parts; part++) {
-    size_t count = cells_of_part(s, part);
-    double share = (double)count / (double)s->d->face;
-    for (size_t i = 0; i < count; i++) {
-      s->mean[part] = vec3_add(s->mean[part], s->d->cells.cell[index_of(s->d, s->place[i])].even);
-    }
-    s->mean[part] = vec3_scale(s->mean[part], 1 / fmax((double)count, 1));
-    s->trusted[part] = share > THING_MOST || (share > DEPOSIT_LEAST && scatter_of(s, part) > EVEN * usual);
-  }
-  take_spread(s);
 }
 
 /* Whether a cell of the face has a colour that no deposit has; clipped ones have none at all. */
@@ -213,6 +198,55 @@ static bool is_even(const struct search *s, size_t count, double usual)
   return pairs > 0 && s->value[pairs / 2] < EVEN * usual;
 }
 
+/* Black or white by the median of its cells. */
+static bool is_grey(const struct search *s, size_t count)
+{
+  struct vec3 median;
+
+  for (int k = 0; k < 3; k++) {
+    for (size_t i = 0; i < count; i++) {
+      s->value[i] = s->d->cells.cell[index_of(s->d, s->place[i])].even.v[k];
+    }
+    qsort(s->value, count, sizeof *s->value, order_doubles);
+    median.v[k] = s->value[count / 2];
+  }
+  double green = exp(median.v[0]);
+  struct lab lab =
+      profile_lab(s->profile, (struct vec3){{green * exp(median.v[1]), green, green * exp(median.v[2])}});
+  return hypot(lab.a, lab.b) < GREY_CHROMA && (lab.L < GREY_DARK || lab.L > GREY_LIGHT);
+}
+
+static bool straight_sided(const struct box *box, const struct point *place, size_t count)
+{
+  return box->filled >= FILLED && box_corners(box, place, count) >= CORNERS_LEAST;
+}
+
+/* Parts that are large enough show what colours there are, but for those with straight sides that are smooth, or black or white: dark
+ * paint may be as rough as soil by noise. */
+static bool take_deposits(struct search *s)
+{
+  double usual = scatter_of(s, 0);
+  bool done = true;
+
+  for (int part = 1; part <= s->d->parts && done; part++) {
+    size_t count = cells_of_part(s, part);
+    double share = (double)count / (double)s->d->face;
+    struct box box = {0};
+    for (size_t i = 0; i < count; i++) {
+      s->mean[part] = vec3_add(s->mean[part], s->d->cells.cell[index_of(s->d, s->place[i])].even);
+    }
+    s->mean[part] = vec3_scale(s->mean[part], 1 / fmax((double)count, 1));
+    s->trusted[part] = share > THING_MOST;
+    if (!s->trusted[part] && share > DEPOSIT_LEAST) {
+      done = box_round(s->place, count, &box);
+      s->trusted[part] = !straight_sided(&box, s->place, count) ||
+                         (!is_grey(s, count) && scatter_of(s, part) > EVEN * usual);
+    }
+  }
+  take_spread(s);
+  return done;
+}
+
 static bool is_thing(const struct search *s, size_t count, const struct box *box, double usual)
 {
   double length = fmax(box_side(box, 0), box_side(box, 1)), width = fmin(box_side(box, 0), box_side(box, 1));
@@ -220,11 +254,11 @@ static bool is_thing(const struct search *s, size_t count, const struct box *box
   if (count < CELLS_LEAST || (double)count > THING_MOST * (double)s->d->face) {
     return false;
   }
-  if (length >= LONG * width) {
-    return box->filled >= LONG_FILLED;
+  if (length >= LONG * width && width < BAR_MOST * hypot(s->d->cells.columns, s->d->cells.rows)) {
+    return width >= BAR_LEAST && box->filled >= LONG_FILLED;
   }
-  return width >= WIDE_LEAST && box->filled >= FILLED && box_corners(box, s->place, count) >= CORNERS_LEAST &&
-         is_even(s, count, usual);
+  return width >= WIDE_LEAST && straight_sided(box, s->place, count) &&
+         (is_even(s, count, usual) || is_grey(s, count));
 }
 
 /* The box with its margin, and odd cells close to it, which are no longer looked at then. */
@@ -257,13 +291,13 @@ static bool mark_pieces(struct search *s, int side, double usual)
   return true;
 }
 
-bool boards_mark(const struct light *light, struct division *d, struct error *error)
+bool boards_mark(const struct profile *profile, const struct light *light, struct division *d,
+                 struct error *error)
 {
   struct search s;
-  bool done = search_make(light, d, &s);
+  bool done = search_make(profile, light, d, &s) && take_deposits(&s);
 
   if (done) {
-    take_deposits(&s);
     for (size_t i = 0; i < d->cells.count; i++) {
       s.odd[i] = is_odd(&s, i);
     }

@@ -431,7 +431,7 @@ bool division_make(const struct image *image, const struct image_blocks *blocks,
     sharpen(division, &colours);
     /* Twice: what the first time is found to be nobody's is then surrounded by what keeps it. */
     done = absorb_small(division, &colours, error) && absorb_small(division, &colours, error) &&
-           number_parts(division, error) && boards_mark(light, division, error);
+           number_parts(division, error) && boards_mark(profile, light, division, error);
   }
   colours_clear(&colours);
   if (!done) {

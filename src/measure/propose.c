@@ -322,7 +322,7 @@ static void add_side(const struct division *d, size_t i, bool below, struct prop
   boundary->place[boundary->places++] = (struct point){(x + below) * d->side, (y + !below) * d->side};
 }
 
-/* The sides between parts a and b; the middle is the side nearest to the middle of all. */
+/* The sides between parts a and b that no thing covers; the middle is the side nearest to the middle of all. */
 static bool trace_boundary(const struct division *d, int sides, struct proposal_boundary *boundary)
 {
   struct point sum = {0, 0};
@@ -335,6 +335,10 @@ static bool trace_boundary(const struct division *d, int sides, struct proposal_
     for (int k = 0; k < 2; k++) {
       size_t p = (size_t)d->cells.cell[i].segment - 1;
       size_t q = there[k] ? (size_t)d->cells.cell[next[k]].segment - 1 : p;
+      bool seen = there[k] && !d->thing[i] && !d->thing[next[k]];
+      if (!seen) {
+        continue;
+      }
       if ((p == boundary->a && q == boundary->b) || (p == boundary->b && q == boundary->a)) {
         add_side(d, i, k == 1, boundary);
       }
@@ -372,6 +376,10 @@ static bool hand_out_boundaries(const struct propose_work *w, const struct ranke
       }
       if (!trace_boundary(&w->division, sides, &boundary)) {
         return error_no_memory(error, "the proposal");
+      }
+      if (boundary.places < 2 * SIDES_LEAST) {
+        free(boundary.place);
+        continue;
       }
       proposal->boundary[proposal->boundaries++] = boundary;
     }

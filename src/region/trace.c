@@ -9,40 +9,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "region/trace_parts.h"
+
 /* Half cells that thinning may leave between the outline and a middle of a side. */
 static const double THINNED = 0.6;
-
-/* What `label` holds besides numbers of parts and holes. */
-enum { OUTSIDE = 0, PART = -1, BRIDGED = -2 };
-
-/* A way across outside cells, `length` of them, from the cell left of it or above it to the one at its other end. */
-struct bridge {
-  int from, to, length; /* cells */
-  bool down;
-};
-
-/* A corner in half cells of the padded mask; `next` is the index of the next in its ring. */
-struct node {
-  int x, y;
-  size_t next;
-  bool fixed;
-};
-
-/* Cells with a frame of outside cells around them. */
-struct trace {
-  int columns, rows; /* with the frame                                       */
-  int *label;        /* owned, likewise all below                            */
-  int *stack;
-  size_t *node_at;   /* per place in half cells: number + 1 of the node there */
-  struct node *node; /* of all rings; in the end the thinned outline         */
-  size_t nodes;
-  struct node *ring; /* joined, in order, not thinned                        */
-  size_t corners;
-  struct bridge *bridge; /* between parts that are joined                    */
-  size_t bridges;
-  int *first_cell; /* of each part that is taken, the largest first          */
-  int parts;
-};
 
 static void trace_clear(struct trace *trace)
 {
@@ -83,176 +53,17 @@ static bool trace_make(const struct trace_mask *mask, struct trace *trace)
   return true;
 }
 
-/* Gives the cells labelled `from` that are joined to `start` the label `to`; `reach` 4 by sides, 8 also by corners. Returns how
- * many. */
-static size_t flood(struct trace *trace, int start, int reach, int from, int to)
-{
-  static const int step[8][2] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {1, -1}, {-1, 1}, {-1, -1}};
-  size_t count = 0, waiting = 0;
-
-  trace->label[start] = to;
-  trace->stack[waiting++] = start;
-  while (waiting > 0) {
-    int at = trace->stack[--waiting];
-    count++;
-    for (int k = 0; k < reach; k++) {
-      int column = at % trace->columns + step[k][0], row = at / trace->columns + step[k][1];
-      int next = row * trace->columns + column;
-      if (column >= 0 && row >= 0 && column < trace->columns && row < trace->rows &&
-          trace->label[next] == from) {
-        trace->label[next] = to;
-        trace->stack[waiting++] = next;
-      }
-    }
-  }
-  return count;
-}
-
-/* Numbers the parts from 1 by their first cells, which go into `first_cell`; the largest comes first there. Returns how many. */
-static int number_parts(struct trace *trace)
-{
-  int cells = trace->columns * trace->rows, parts = 0, best = 0;
-  size_t most = 0;
-
-  for (int i = 0; i < cells; i++) {
-    if (trace->label[i] == PART) {
-      size_t count = flood(trace, i, 4, PART, parts + 1);
-      trace->first_cell[parts] = i;
-      best = count > most ? parts : best;
-      most = count > most ? count : most;
-      parts++;
-    }
-  }
-  int first = trace->first_cell[best];
-  trace->first_cell[best] = trace->first_cell[0];
-  trace->first_cell[0] = first;
-  return parts;
-}
-
-static int compare_bridges(const void *a, const void *b)
-{
-  const struct bridge *p = a, *q = b;
-
-  if (p->length != q->length) {
-    return p->length - q->length;
-  }
-  return p->from != q->from ? p->from - q->from : p->down - q->down;
-}
-
-/* All ways across, between different parts, along rows and columns. */
-static size_t find_bridges(const struct trace *trace, struct bridge *bridge)
-{
-  size_t count = 0;
-
-  for (int down = 0; down < 2; down++) {
-    int lines = down ? trace->columns : trace->rows, along = down ? trace->rows : trace->columns;
-    int step = down ? trace->columns : 1, aside = down ? 1 : trace->columns;
-    for (int line = 0; line < lines; line++) {
-      int last = -1;
-      for (int k = 0; k < along; k++) {
-        int i = line * aside + k * step;
-        if (trace->label[i] > 0 && last >= 0 && trace->label[last] != trace->label[i]) {
-          bridge[count++] = (struct bridge){last, i, (i - last) / step - 1, down};
-        }
-        last = trace->label[i] > 0 ? i : last;
-      }
-    }
-  }
-  qsort(bridge, count, sizeof *bridge, compare_bridges);
-  return count;
-}
-
-/* Whether no other bridge crosses the way; then it is taken. */
-static bool occupy(struct trace *trace, const struct bridge *bridge)
-{
-  int step = bridge->down ? trace->columns : 1;
-
-  for (int i = bridge->from + step; i < bridge->to; i += step) {
-    if (trace->label[i] != OUTSIDE) {
-      return false;
-    }
-  }
-  for (int i = bridge->from + step; i < bridge->to; i += step) {
-    trace->label[i] = BRIDGED;
-  }
-  return true;
-}
-
-/* Takes the shortest ways that join parts not joined yet; `root` of a part is in the end that of all it is joined with. */
-static void take_bridges(struct trace *trace, int parts, int *root)
-{
-  size_t count = find_bridges(trace, trace->bridge);
-
-  for (size_t i = 0; i < count; i++) {
-    int a = root[trace->label[trace->bridge[i].from]], b = root[trace->label[trace->bridge[i].to]];
-    if (a != b && occupy(trace, &trace->bridge[i])) {
-      trace->bridge[trace->bridges++] = trace->bridge[i];
-      for (int k = 1; k <= parts; k++) {
-        root[k] = root[k] == b ? a : root[k];
-      }
-    }
-  }
-}
-
-/* Leaves PART on what the root of the largest part has, and bridges between these. */
-static void keep_root(struct trace *trace, int parts, const int *root)
-{
-  int kept = root[trace->label[trace->first_cell[0]]];
-  size_t bridges = 0;
-
-  for (size_t i = 0; i < trace->bridges; i++) {
-    if (root[trace->label[trace->bridge[i].from]] == kept) {
-      trace->bridge[bridges++] = trace->bridge[i];
-    }
-  }
-  trace->bridges = bridges;
-  for (int i = 0; i < parts; i++) {
-    if (root[trace->label[trace->first_cell[i]]] == kept) {
-      trace->first_cell[trace->parts++] = trace->first_cell[i];
-    }
-  }
-  for (int i = 0; i < trace->columns * trace->rows; i++) {
-    trace->label[i] = trace->label[i] > 0 && root[trace->label[i]] == kept ? PART : OUTSIDE;
-  }
-}
-
-/* Leaves PART on the largest part and what is joined to it, OUTSIDE elsewhere. False for want of memory. */
-static bool keep_parts(struct trace *trace, bool joined)
-{
-  size_t cells = (size_t)trace->columns * (size_t)trace->rows;
-
-  trace->first_cell = calloc(cells, sizeof *trace->first_cell);
-  if (!trace->first_cell) {
-    return false;
-  }
-  int parts = number_parts(trace);
-  int *root = calloc((size_t)parts + 1, sizeof *root);
-  trace->bridge = joined ? calloc(2 * cells, sizeof *trace->bridge) : NULL;
-  bool done = root && (trace->bridge || !joined);
-  for (int k = 1; done && k <= parts; k++) {
-    root[k] = k;
-  }
-  if (done && joined) {
-    take_bridges(trace, parts, root);
-  }
-  if (done && parts > 0) {
-    keep_root(trace, parts, root);
-  }
-  free(root);
-  return done;
-}
-
 /* Fills small holes and numbers the others from 2; what is outside gets 1. Returns the last number. */
 static int number_holes(struct trace *trace, double hole)
 {
   int last = 1;
 
-  flood(trace, 0, 8, OUTSIDE, 1);
+  trace_flood(trace, 0, 8, OUTSIDE, 1);
   for (int i = 0; i < trace->columns * trace->rows; i++) {
     if (trace->label[i] == OUTSIDE) {
-      size_t count = flood(trace, i, 8, OUTSIDE, ++last);
+      size_t count = trace_flood(trace, i, 8, OUTSIDE, ++last);
       if ((double)count < hole) {
-        flood(trace, i, 8, last--, PART);
+        trace_flood(trace, i, 8, last--, PART);
       }
     }
   }
@@ -504,13 +315,13 @@ static bool take_outline(const struct trace *trace, double side, struct region *
 bool trace_outline(const struct trace_mask *mask, double hole, struct region *region, struct error *error)
 {
   struct trace trace;
-  bool done = trace_make(mask, &trace) && keep_parts(&trace, mask->joined);
+  bool done = trace_make(mask, &trace) && trace_keep_parts(&trace, mask->joined);
 
   if (done && trace.parts == 0) {
     trace_clear(&trace);
     return error_set(error, ERROR_UNMEASURABLE, "no-area", "nothing is inside; there is no outline to draw");
   }
-  done = done && join_rings(&trace, number_holes(&trace, hole));
+  done = done && join_rings(&trace, number_holes(&trace, mask->joined ? 0 : hole));
   if (done) {
     thin(&trace);
     done = take_outline(&trace, mask->side, region);

@@ -20,7 +20,7 @@ struct trace_mask {
  * says all, no cell is lost, and region_check() finds no crossing. The outline goes through middles of the sides where cells
  * of the part meet others, and is thinned so that it passes within 0.3 of a cell of all of them. With `joined`, all other parts
  * that can be are taken in as well: by a cut, walked there and back like those to holes, along a row or column across what is
- * outside, the shortest first. ERROR_UNMEASURABLE "no-area" for an empty mask. */
+ * outside, the shortest first; then no hole is filled. ERROR_UNMEASURABLE "no-area" for an empty mask. */
 bool trace_outline(const struct trace_mask *mask, double hole, struct region *region, struct error *error);
 
 #endif
