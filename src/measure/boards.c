@@ -10,12 +10,13 @@
 #include "measure/box.h"
 
 /* Shares of the face: from which on a part shows what colours deposits have; and a thing at most. */
-static const double DEPOSIT_LEAST = 0.008, THING_MOST = 0.15;
-/* What fills so much of a turned rectangle, with three of its corners, has straight sides; of long things the rim is most. */
-static const double FILLED = 0.8, LONG_FILLED = 0.7, LONG = 3;
+static const double DEPOSIT_LEAST = 0.008, DUBIOUS_LEAST = 0.03, THING_MOST = 0.15;
+/* What fills so much of a turned rectangle, with three of its corners, has straight sides; of long things the rim is most. A stub of a bar
+ * beyond a board is shorter. */
+static const double FILLED = 0.8, LONG_FILLED = 0.7, LONG = 3, STUB = 2;
 enum { CORNERS_LEAST = 3, CELLS_LEAST = 20 };
 /* Cells across what is not long: less is a stone. Across a bar, cells, and a share of the frame's diagonal. */
-static const double WIDE_LEAST = 5, BAR_LEAST = 2.2, BAR_MOST = 0.05;
+static const double WIDE_LEAST = 8, BAR_LEAST = 2.2, BAR_MOST = 0.05;
 /* Of the deposits' scatter from cell to cell: paint and paper stay under that. */
 static const double EVEN = 0.6;
 /* L* and C*ab of black and white that few soils have, and then not with straight sides all round. */
@@ -201,9 +202,9 @@ static bool is_even(const struct search *s, size_t count, double usual)
 /* Black or white by the median of its cells. */
 static bool is_grey(const struct search *s, size_t count)
 {
-  struct vec3 median;
+  struct vec3 median = {{0}};
 
-  for (int k = 0; k < 3; k++) {
+  for (int k = 0; k < 3 && count > 0; k++) {
     for (size_t i = 0; i < count; i++) {
       s->value[i] = s->d->cells.cell[index_of(s->d, s->place[i])].even.v[k];
     }
@@ -221,8 +222,8 @@ static bool straight_sided(const struct box *box, const struct point *place, siz
   return box->filled >= FILLED && box_corners(box, place, count) >= CORNERS_LEAST;
 }
 
-/* Parts that are large enough show what colours there are, but for those with straight sides that are smooth, or black or white: dark
- * paint may be as rough as soil by noise. */
+/* Parts that are large enough show what colours there are. Those that are smooth, or black or white (dark paint may be as rough as
+ * soil by noise), must be larger, and not be straight-sided. */
 static bool take_deposits(struct search *s)
 {
   double usual = scatter_of(s, 0);
@@ -236,15 +237,23 @@ static bool take_deposits(struct search *s)
       s->mean[part] = vec3_add(s->mean[part], s->d->cells.cell[index_of(s->d, s->place[i])].even);
     }
     s->mean[part] = vec3_scale(s->mean[part], 1 / fmax((double)count, 1));
-    s->trusted[part] = share > THING_MOST;
-    if (!s->trusted[part] && share > DEPOSIT_LEAST) {
-      done = box_round(s->place, count, &box);
-      s->trusted[part] = !straight_sided(&box, s->place, count) ||
-                         (!is_grey(s, count) && scatter_of(s, part) > EVEN * usual);
-    }
+    bool dubious = is_grey(s, count) || scatter_of(s, part) < EVEN * usual;
+    done = box_round(s->place, count, &box);
+    s->trusted[part] = share > THING_MOST || (share > DEPOSIT_LEAST && !dubious) ||
+                       (share > DUBIOUS_LEAST && !straight_sided(&box, s->place, count));
   }
   take_spread(s);
   return done;
+}
+
+static bool meets_board(const struct search *s, const struct box *box)
+{
+  bool meets = false;
+
+  for (size_t i = 0; i < s->d->cells.count && !meets; i++) {
+    meets = s->d->thing[i] == DIVISION_BOARD && box_distance(box, place_of(s->d, i)) < NEAR + 1;
+  }
+  return meets;
 }
 
 static bool is_thing(const struct search *s, size_t count, const struct box *box, double usual)
@@ -254,11 +263,13 @@ static bool is_thing(const struct search *s, size_t count, const struct box *box
   if (count < CELLS_LEAST || (double)count > THING_MOST * (double)s->d->face) {
     return false;
   }
-  if (length >= LONG * width && width < BAR_MOST * hypot(s->d->cells.columns, s->d->cells.rows)) {
-    return width >= BAR_LEAST && box->filled >= LONG_FILLED;
+  bool straight = straight_sided(box, s->place, count);
+  if (width >= BAR_LEAST && width < BAR_MOST * hypot(s->d->cells.columns, s->d->cells.rows) &&
+      (length >= LONG * width ? box->filled >= LONG_FILLED
+                              : length >= STUB * width && box->filled >= FILLED && meets_board(s, box))) {
+    return true;
   }
-  return width >= WIDE_LEAST && straight_sided(box, s->place, count) &&
-         (is_even(s, count, usual) || is_grey(s, count));
+  return width >= WIDE_LEAST && straight && (is_even(s, count, usual) || is_grey(s, count));
 }
 
 /* The box with its margin, and odd cells close to it, which are no longer looked at then. */

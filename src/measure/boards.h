@@ -7,6 +7,7 @@
 
 /* Marks them in the things of a division whose parts are numbered, all that lies between their sides included: stripes, writing, and
  * a little beyond. */
-bool boards_mark(const struct profile *profile, const struct light *light, struct division *division, struct error *error);
+bool boards_mark(const struct profile *profile, const struct light *light, struct division *division,
+                 struct error *error);
 
 #endif

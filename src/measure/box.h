@@ -18,7 +18,7 @@ struct box {
  * cells of side 1. No places: all 0. False for want of memory. */
 bool box_round(const struct point *place, size_t count, struct box *box);
 
-/* How many of its corners are filled: places four fifths of the way from the middle, where an ellipse in the box is not. */
+/* How many of its corners are filled: places nine tenths of the way from the middle, where an ellipse in the box is not. */
 int box_corners(const struct box *box, const struct point *place, size_t count);
 
 /* Length of the sides along u (0) and v (1). */

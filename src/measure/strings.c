@@ -15,8 +15,16 @@ enum { LINES_MOST = 10, NEAR = 3 };
 static const double STEEPEST = 0.84;                  /* tangent of 40 degrees                             */
 static const double OUTSIDE = 0.25;                   /* of the frame, that a line's ends may lie beyond it */
 static const double RIDGE_LOW = -0.5, RIDGE_HIGH = 1; /* what one cell may say, in log contrast        */
-static const double MEAN_LEAST = 0.1;                 /* along a line worth following                      */
-static const double INSIDE_LEAST = 0.4;               /* of its cells are in the frame                     */
+/* Share of a channel that says as much as a log contrast of 1, and what is usual of it among soil. */
+static const double TINT = 0.05, TINT_USUAL = 0.2;
+static const double MEAN_LEAST = 0.1;   /* along a line worth following                      */
+static const double INSIDE_LEAST = 0.4; /* of its cells are in the frame                     */
+
+/* What cells show; both owned. */
+struct string_cells {
+  float *contrast; /* log of the largest spread of codes in the blocks of the cell */
+  float *tint;     /* shares of red and of blue in the cell's code                 */
+};
 
 /* The frame along and across the lines looked for: upright ones see it turned. */
 struct view {
@@ -46,6 +54,22 @@ static float log_contrast(const struct image_blocks *blocks, const struct cells 
   return logf(most + 0.002F);
 }
 
+/* By how much a cell's share of a channel in the code differs from both sides in the same sense. */
+static double tint_over(const struct view *v, const struct string_cells *c, int along, int across,
+                        size_t channel)
+{
+  size_t at = cell_at(v, along, across);
+  double before =
+      across >= 2 ? (double)(c->tint[2 * at + channel] - c->tint[2 * cell_at(v, along, across - 2) + channel])
+                  : 0;
+  double behind =
+      across + 2 < v->across
+          ? (double)(c->tint[2 * at + channel] - c->tint[2 * cell_at(v, along, across + 2) + channel])
+          : 0;
+
+  return before * behind > 0 ? fmin(fabs(before), fabs(behind)) : 0;
+}
+
 /* The mean of the two cells beyond the next one, or of what there is of them; far below all: none. */
 static double beside(const struct view *v, const float *contrast, int along, int across, int sign)
 {
@@ -62,7 +86,7 @@ static double beside(const struct view *v, const float *contrast, int along, int
   return count ? sum / count : -1e9;
 }
 
-static bool view_make(const struct cells *cells, const float *contrast, bool upright, struct view *v)
+static bool view_make(const struct cells *cells, const struct string_cells *c, bool upright, struct view *v)
 {
   *v = (struct view){.upright = upright,
                      .along = upright ? cells->rows : cells->columns,
@@ -72,8 +96,10 @@ static bool view_make(const struct cells *cells, const float *contrast, bool upr
   for (size_t i = 0; v->ridge && i < cells->count; i++) {
     int along = (int)i % v->along, across = (int)i / v->along;
     size_t at = cell_at(v, along, across);
-    double sides = fmax(beside(v, contrast, along, across, -1), beside(v, contrast, along, across, 1));
-    double over = fmin(fmax((double)contrast[at] - sides, RIDGE_LOW), RIDGE_HIGH);
+    double sides = fmax(beside(v, c->contrast, along, across, -1), beside(v, c->contrast, along, across, 1));
+    double tint = fmax(tint_over(v, c, along, across, 0), tint_over(v, c, along, across, 1));
+    double over = fmax((double)c->contrast[at] - sides, tint / TINT - TINT_USUAL);
+    over = fmin(fmax(over, RIDGE_LOW), RIDGE_HIGH);
     v->ridge[i] = cells->cell[at].card ? NAN : (float)over;
   }
   return v->ridge != NULL;
@@ -165,20 +191,40 @@ static bool mark_direction(const struct image *image, const struct view *v, uint
   return done;
 }
 
+static void take_tint(const struct image_blocks *blocks, const struct cells *cells, size_t i, float *tint)
+{
+  int column = (int)i % cells->columns * cells->merge, row = (int)i / cells->columns * cells->merge;
+  float sum[3] = {0};
+
+  for (int k = 0; k < cells->merge * cells->merge; k++) {
+    size_t at =
+        (size_t)(row + k / cells->merge) * (size_t)blocks->columns + (size_t)(column + k % cells->merge);
+    for (size_t channel = 0; channel < 3; channel++) {
+      sum[channel] += blocks->mean[3 * at + channel];
+    }
+  }
+  float all = fmaxf(sum[0] + sum[1] + sum[2], 0.01F);
+  tint[0] = sum[0] / all;
+  tint[1] = sum[2] / all;
+}
+
 bool strings_mark(const struct image *image, const struct image_blocks *blocks, const struct cells *cells,
                   uint8_t mark, uint8_t *thing, struct error *error)
 {
-  float *contrast = calloc(cells->count + 1, sizeof *contrast);
-  bool done = contrast != NULL;
+  struct string_cells c = {calloc(cells->count + 1, sizeof *c.contrast),
+                           calloc(2 * cells->count + 1, sizeof *c.tint)};
+  bool done = c.contrast && c.tint;
 
   for (size_t i = 0; done && i < cells->count; i++) {
-    contrast[i] = log_contrast(blocks, cells, i);
+    c.contrast[i] = log_contrast(blocks, cells, i);
+    take_tint(blocks, cells, i, &c.tint[2 * i]);
   }
   for (int upright = 0; upright < 2 && done; upright++) {
     struct view view = {0};
-    done = view_make(cells, contrast, upright, &view) && mark_direction(image, &view, mark, thing);
+    done = view_make(cells, &c, upright, &view) && mark_direction(image, &view, mark, thing);
     free(view.ridge);
   }
-  free(contrast);
+  free(c.contrast);
+  free(c.tint);
   return done || error_no_memory(error, "strings on the face");
 }
