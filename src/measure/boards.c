@@ -237,10 +237,13 @@ static bool take_deposits(struct search *s)
       s->mean[part] = vec3_add(s->mean[part], s->d->cells.cell[index_of(s->d, s->place[i])].even);
     }
     s->mean[part] = vec3_scale(s->mean[part], 1 / fmax((double)count, 1));
-    bool dubious = is_grey(s, count) || scatter_of(s, part) < EVEN * usual;
-    done = box_round(s->place, count, &box);
-    s->trusted[part] = share > THING_MOST || (share > DEPOSIT_LEAST && !dubious) ||
-                       (share > DUBIOUS_LEAST && !straight_sided(&box, s->place, count));
+    bool sure = share > THING_MOST;
+    bool dubious = !sure && (is_grey(s, count) || scatter_of(s, part) < EVEN * usual);
+    if (dubious && share > DUBIOUS_LEAST) {
+      done = box_round(s->place, count, &box);
+      sure = !straight_sided(&box, s->place, count);
+    }
+    s->trusted[part] = sure || (share > DEPOSIT_LEAST && !dubious);
   }
   take_spread(s);
   return done;

@@ -92,6 +92,16 @@ static const struct cell *cell_of(const struct track *t, double along, double ac
   return inside ? &t->cells->cell[(size_t)row * (size_t)t->cells->columns + (size_t)column] : NULL;
 }
 
+static void add_codes(const struct track *t, int along, int across, float scale, float *profile)
+{
+  across = across < 0 ? 0 : across < t->across ? across : t->across - 1;
+  for (int k = 0; k < 3; k++) {
+    unsigned code =
+        t->line->upright ? image_code(t->image, across, along, k) : image_code(t->image, along, across, k);
+    profile[k] += (float)code * scale;
+  }
+}
+
 /* Codes of a stretch, averaged along the line; places beyond the frame repeat its rim. */
 static void take_profile(struct track *t, int stretch)
 {
@@ -100,16 +110,13 @@ static void take_profile(struct track *t, int stretch)
   int half = t->reach + t->rim;
   float scale = 1 / ((float)(end - begin) * (t->image->bits == 8 ? 255.0F : 65535.0F));
 
-  for (int along = begin; along < end; along++) {
-    int middle = (int)floor(line_at(t, along + 0.5));
-    for (int offset = -half; offset <= half; offset++) {
-      int across = middle + offset;
-      across = across < 0 ? 0 : across < t->across ? across : t->across - 1;
-      for (int k = 0; k < 3; k++) {
-        unsigned code = t->line->upright ? image_code(t->image, across, along, k)
-                                         : image_code(t->image, along, across, k);
-        profile[3 * (offset + half) + k] += (float)code * scale;
-      }
+  /* Rows of the picture lie together in memory. */
+  int outer = t->line->upright ? end - begin : 2 * half + 1,
+      inner = t->line->upright ? 2 * half + 1 : end - begin;
+  for (int o = 0; o < outer; o++) {
+    for (int i = 0; i < inner; i++) {
+      int along = begin + (t->line->upright ? o : i), place = t->line->upright ? i : o;
+      add_codes(t, along, (int)floor(line_at(t, along + 0.5)) + place - half, scale, profile + 3 * place);
     }
   }
 }
@@ -313,11 +320,13 @@ static int best_width(struct track *t)
 }
 
 bool string_track(const struct image *image, const struct cells *cells, const struct string_line *line,
-                  uint8_t mark, uint8_t *thing)
+                  uint8_t mark, uint8_t *thing, bool *found)
 {
   struct track t;
   int first, last, seen, width = 0;
   bool done = track_make(image, cells, line, &t);
+
+  *found = false;
 
   if (done && t.stretches > 0) {
     take_profiles(&t);
@@ -330,6 +339,7 @@ bool string_track(const struct image *image, const struct cells *cells, const st
   if (width > 0 && fit_curve(&t)) {
     int told = longest_run(&t, &first, &last, &seen);
     if (seen >= SEEN_LEAST * told && last - first + 1 >= SHORTEST * t.stretches && 2 * told > last - first) {
+      *found = true;
       mark_run(&t, first, last, 0.625 * width + 1, mark, thing);
     }
   }

@@ -14,9 +14,9 @@ struct string_line {
   double from, slope;
 };
 
-/* Marks the cells of what runs along the line as a string does (strings.h); nothing where there is none. False for want of
- * memory. */
+/* Marks the cells of what runs along the line as a string does (strings.h); nothing where there is none, and `found` is false. False for
+ * want of memory. */
 bool string_track(const struct image *image, const struct cells *cells, const struct string_line *line,
-                  uint8_t mark, uint8_t *thing);
+                  uint8_t mark, uint8_t *thing, bool *found);
 
 #endif

@@ -9,8 +9,8 @@
 
 #include "measure/string_track.h"
 
-/* Lines followed in each direction; a face with more strings than that is a net. */
-enum { LINES_MOST = 10, NEAR = 3 };
+/* Lines followed in each direction, until so many were no strings; and cells between lines that run together. */
+enum { LINES_MOST = 8, FAILURES_MOST = 3, NEAR = 2 };
 
 static const double STEEPEST = 0.84;                  /* tangent of 40 degrees                             */
 static const double OUTSIDE = 0.25;                   /* of the frame, that a line's ends may lie beyond it */
@@ -136,24 +136,36 @@ static int compare_lines(const void *a, const void *b)
   return p->first != q->first ? p->first - q->first : p->last - q->last;
 }
 
-/* Puts a line into the list of the best, in the place of its like where it is better than that. */
+/* Whether two lines run together for more than a quarter of the way. */
+static bool alike(const struct line *a, const struct line *b)
+{
+  int near = 0;
+
+  for (int k = 0; k <= 8; k++) {
+    near += abs((a->first - b->first) * (8 - k) + (a->last - b->last) * k) <= 8 * NEAR;
+  }
+  return near > 2;
+}
+
+/* Puts a line into the list of the best, in the place of those like it that are no better. */
 static void keep_line(struct line line, struct line *best, int *count)
 {
-  int like = *count;
+  int kept = 0;
 
   for (int i = 0; i < *count; i++) {
-    if (abs(best[i].first - line.first) <= NEAR && abs(best[i].last - line.last) <= NEAR) {
-      like = i;
+    if (best[i].mean >= line.mean && alike(&best[i], &line)) {
+      return;
     }
   }
-  if (like < *count) {
-    best[like] = best[like].mean >= line.mean ? best[like] : line;
-  } else if (*count < LINES_MOST) {
-    best[(*count)++] = line;
-  } else if (best[*count - 1].mean < line.mean) {
-    best[*count - 1] = line;
+  for (int i = 0; i < *count; i++) {
+    if (!alike(&best[i], &line)) {
+      best[kept++] = best[i];
+    }
   }
-  qsort(best, (size_t)*count, sizeof *best, compare_lines);
+  kept = kept < LINES_MOST ? kept : LINES_MOST - 1;
+  best[kept++] = line;
+  qsort(best, (size_t)kept, sizeof *best, compare_lines);
+  *count = kept;
 }
 
 static int best_lines(const struct view *v, struct line *best)
@@ -178,15 +190,17 @@ static bool mark_direction(const struct image *image, const struct view *v, uint
 {
   struct line best[LINES_MOST];
   int count = best_lines(v, best);
-  bool done = true;
+  int failures = 0;
+  bool done = true, found;
 
-  for (int i = 0; i < count && done; i++) {
+  for (int i = 0; i < count && failures < FAILURES_MOST && done; i++) {
     double side = (double)v->cells->block * v->cells->merge;
     struct string_line line = {.upright = v->upright,
                                .from = (best[i].first + 0.5) * side,
                                .slope = (best[i].last - best[i].first) / (double)(v->along - 1)};
     line.from -= 0.5 * side * line.slope;
-    done = string_track(image, v->cells, &line, mark, thing);
+    done = string_track(image, v->cells, &line, mark, thing, &found);
+    failures += !found;
   }
   return done;
 }
