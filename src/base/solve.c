@@ -354,6 +354,27 @@ void solve_cholesky(size_t n, const double *a, double *l)
   }
 }
 
+double solve_triangles(size_t n, const double *l, double *b)
+{
+  double log_determinant = 0;
+
+  for (size_t i = 0; i < n; i++) {
+    double pivot = l[i * n + i];
+    for (size_t k = 0; k < i; k++) {
+      b[i] -= l[i * n + k] * b[k];
+    }
+    b[i] = pivot > 0 ? b[i] / pivot : 0;
+    log_determinant += pivot > 0 ? 2 * log(pivot) : 0;
+  }
+  for (size_t i = n; i-- > 0;) {
+    for (size_t k = i + 1; k < n; k++) {
+      b[i] -= l[k * n + i] * b[k];
+    }
+    b[i] = l[i * n + i] > 0 ? b[i] / l[i * n + i] : 0;
+  }
+  return log_determinant;
+}
+
 double solve_between(double (*function)(double x, const void *context), const void *context, double a,
                      double b, int sections, double *at)
 {

@@ -42,6 +42,10 @@ bool solve_fit(const struct solve_problem *problem, int rounds, double *x, doubl
  * zero or negative from rounding gives a zero column. */
 void solve_cholesky(size_t n, const double *a, double *l);
 
+/* Solves l l' x = b in place, l as solve_cholesky() leaves it; an unknown whose pivot is zero becomes 0. Returns the logarithm of the
+ * determinant of l l' over the other pivots. */
+double solve_triangles(size_t n, const double *l, double *b);
+
 /* The least of a function of one unknown with one valley between a and b, by `sections` golden sections (Kiefer 1953); the ends
  * themselves are not tried. Returns it, `*at` is its place. */
 double solve_between(double (*function)(double x, const void *context), const void *context, double a,

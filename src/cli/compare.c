@@ -184,6 +184,12 @@ static bool prepare(const struct words *words, struct request *request, struct e
                               .style = {.estimate_dry = words->value[OPTION_ESTIMATE_DRY] != NULL},
                               .pairs = words->value[OPTION_PAIRS],
                               .picture = words->value[OPTION_PICTURE]};
+  if (words->operands == 0) {
+    return error_set(
+        error, ERROR_USAGE, "no-photo",
+        "no photo and no saved readings are named; give one or more of either, or - for a list of "
+        "them on standard input");
+  }
   return photos_collect(words, stdin, &request->files, error) && check_picture(request->picture, error) &&
          setting_open(&request->setting, words->value[OPTION_REGIONS], words->value[OPTION_CARD],
                       words->value[OPTION_PATCHES], request->files.count, error);

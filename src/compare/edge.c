@@ -15,7 +15,7 @@ static const double HALF_SHARE = 1.0 / 16;
 static const double END_SHARE = 0.03, END_LEAST = 4;
 
 /* Thickest change looked for, over the line's length; thinnest, pixels. */
-static const double THICK_SHARE = 0.8, THIN = 1.0;
+static const double THICK_SHARE = 0.8, THIN = 0.5;
 
 /* Pixels by which a place is off for reasons the fit can't see: lens, the boundary's own roughness. */
 static const double PLACE_OWN = 0.4;
@@ -144,6 +144,7 @@ static bool fit_line(const struct measurement *m, const struct edge_pixels *pixe
   }
   edge_channels_make(m, samples, edge);
   edge_prior_make(m, edge);
+  edge_blur_set(m, slant, grid.step, &edge->prior);
   edge_samples_convert(edge, samples);
   edge->step = grid.step;
   edge->fit_from = samples->count ? samples->sample[0].at : 0;
@@ -200,6 +201,7 @@ static bool look_closer(const struct measurement *m, double slant, struct edge *
                                (to - from) * THICK_SHARE};
   struct edge_pixels pixels = {0};
   struct edge_samples *samples = malloc(sizeof *samples);
+  struct edge_prior prior = edge->prior;
   struct edge_fit close;
   bool done = samples
                   ? edge_pixels_take(m, &edge->line, from - margin, to + margin, edge->half, &pixels, error)
@@ -209,7 +211,8 @@ static bool look_closer(const struct measurement *m, double slant, struct edge *
   if (done && samples->count >= EDGE_SAMPLES_MIN) {
     edge_samples_convert(edge, samples);
     edge_samples_mark(samples);
-    done = edge_samples_fit(samples, &edge->prior, &limits, &close, error);
+    edge_blur_set(m, slant, grid.step, &prior);
+    done = edge_samples_fit(samples, &prior, &limits, &close, error);
     edge->fit.place = close.place;
     edge->fit.place_low = close.place_low;
     edge->fit.place_high = close.place_high;
@@ -248,11 +251,6 @@ static bool keep_bins(const struct measurement *m, const struct edge_samples *sa
   return true;
 }
 
-static double without_blur(double thick, double blur)
-{
-  return sqrt(fmax(thick * thick - blur * blur, 0));
-}
-
 struct edge_figure edge_place_figure(const struct edge_fit *fit)
 {
   double low = WIDER * (fit->place - fit->place_low), high = WIDER * (fit->place_high - fit->place);
@@ -261,30 +259,14 @@ struct edge_figure edge_place_figure(const struct edge_fit *fit)
                               fit->place + hypot(high, 2 * PLACE_OWN)};
 }
 
-bool edge_thickness(const struct edge_fit *fit, double slant, struct edge_figure *thick)
-{
-  double across = 1 / sqrt(1 + slant * slant), seen = fit->thick * across;
-  double low = seen * pow(fit->thick_low / fit->thick, WIDER),
-         high = seen * pow(fit->thick_high / fit->thick, WIDER);
-
-  *thick = (struct edge_figure){without_blur(seen, EDGE_BLUR), without_blur(low, EDGE_BLUR_MOST),
-                                without_blur(high, EDGE_BLUR_LEAST)};
-  bool at_most = seen < EDGE_RESOLVED || thick->low < EDGE_BLUR_LEAST;
-  if (at_most) {
-    thick->low = 0;
-    thick->high = fmax(thick->high, without_blur(EDGE_RESOLVED, EDGE_BLUR_LEAST));
-  }
-  return at_most;
-}
-
 /* From pixels along the line to pixels across the boundary, and the doubts that the fit can't see. */
-static void take_figures(double slant, struct edge *edge)
+static void take_figures(const struct measurement *m, double slant, struct edge *edge)
 {
   edge->slant = atan(slant) * 180 / M_PI;
   edge->place = edge_place_figure(&edge->fit);
   edge->place.low = fmax(edge->place.low, 0);
   edge->place.high = fmin(edge->place.high, edge->length);
-  edge->at_most = edge_thickness(&edge->fit, slant, &edge->thick);
+  edge->at_most = edge_thickness(m, &edge->fit, slant, &edge->thick);
 }
 
 /* Thickness in mm of a transition that is `thick` pixels across: the distance of two lines along the boundary, in the card's
@@ -362,7 +344,7 @@ static bool finish_told(const struct measurement *m, double slant, struct edge *
   if (edge->step > 1.2 && edge->fit.thick < CLOSE_BINS * edge->step && !look_closer(m, slant, edge, error)) {
     return false;
   }
-  take_figures(slant, edge);
+  take_figures(m, slant, edge);
   if (!edge_sides_read(m, edge, error)) {
     return false;
   }

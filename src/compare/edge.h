@@ -26,14 +26,6 @@ enum {
 #define EDGE_EVIDENCE 55.0
 #define EDGE_CHANGE 1.5
 
-/* Pixels from 10 to 90 % that lens, demosaicking and compression leave of a clean cut: usual, and the range of it, from rendered field
- * scenes with a clean cut. Thickness is given with the usual blur taken out in squares, its interval with the range; what measures less
- * than EDGE_RESOLVED, or whose interval goes down to a clean cut, is given as `at most`. */
-#define EDGE_BLUR 3.0
-#define EDGE_BLUR_LEAST 2.0
-#define EDGE_BLUR_MOST 4.0
-#define EDGE_RESOLVED 5.0
-
 /* A figure with its 95 % interval. */
 struct edge_figure {
   double value, low, high;

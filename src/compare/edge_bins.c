@@ -237,19 +237,20 @@ struct lean {
   const struct edge *edge;
   struct sheet sheet;
   struct vec3 *base;  /* owned; the fit without its change, a column          */
-  double *share;      /* owned; of the change in a column, for a place        */
+  struct vec3 *share; /* owned; of the change in a column, for a place, by channel */
   double *cost;       /* owned; rows x columns: of a row's change at a place  */
   double variance[3]; /* of a bin of the sheet about the fit                  */
 };
 
 static struct vec3 base_at(const struct edge *edge, double along)
 {
-  double from = edge->fit_from, to = edge->fit_to,
-         share = edge_fit_share(along - edge->fit.place, edge->fit.thick);
+  double from = edge->fit_from, to = edge->fit_to;
+  struct edge_fit fit = edge->fit;
   struct vec3 base;
 
   for (int k = 0; k < 3; k++) {
-    base.v[k] = edge_fit_value(&edge->fit, &edge->prior, from, to, along, k) - edge->fit.change[k] * share;
+    fit.change[k] = 0;
+    base.v[k] = edge_fit_value(&fit, &edge->prior, from, to, along, k);
   }
   return base;
 }
@@ -266,7 +267,8 @@ static bool find_variances(struct lean *lean)
     size_t count = 0;
     for (size_t i = 0; i < bins; i++) {
       size_t column = i % (size_t)grid->columns;
-      double share = edge_fit_share(column_at(grid, (double)column) - fit->place, fit->thick);
+      double share = edge_fit_share(column_at(grid, (double)column) - fit->place,
+                                    edge_fit_width(&lean->edge->prior, k, fit->thick));
       if (lean->sheet.centre[i].pixels) {
         size[count++] = fabs(lean->sheet.y[i].v[k] - lean->base[column].v[k] - fit->change[k] * share);
       }
@@ -279,7 +281,7 @@ static bool find_variances(struct lean *lean)
 }
 
 /* Distance of a bin from the model; what is far off (a pebble) counts no more for being further. */
-static double misfit(const struct lean *lean, int bin, int column, double share)
+static double misfit(const struct lean *lean, int bin, int column, const struct vec3 *share)
 {
   const struct vec3 *change =
       &(struct vec3){{lean->edge->fit.change[0], lean->edge->fit.change[1], lean->edge->fit.change[2]}};
@@ -289,7 +291,7 @@ static double misfit(const struct lean *lean, int bin, int column, double share)
     return 0;
   }
   for (int k = 0; k < 3; k++) {
-    double off = lean->sheet.y[bin].v[k] - lean->base[column].v[k] - change->v[k] * share;
+    double off = lean->sheet.y[bin].v[k] - lean->base[column].v[k] - change->v[k] * share->v[k];
     sum += off * off / lean->variance[k];
   }
   return fmin(sum, FOREIGN_SQUARE) / NEIGHBOURS_ALIKE;
@@ -301,12 +303,15 @@ static void fill_costs(struct lean *lean, double thick)
 
   for (int place = 0; place < grid->columns; place++) {
     for (int i = 0; i < grid->columns; i++) {
-      lean->share[i] = edge_fit_share((i - place) * grid->step, thick);
+      for (int k = 0; k < 3; k++) {
+        lean->share[i].v[k] =
+            edge_fit_share((i - place) * grid->step, edge_fit_width(&lean->edge->prior, k, thick));
+      }
     }
     for (int row = 0; row < grid->rows; row++) {
       double sum = 0;
       for (int i = 0; i < grid->columns; i++) {
-        sum += misfit(lean, row * grid->columns + i, i, lean->share[i]);
+        sum += misfit(lean, row * grid->columns + i, i, &lean->share[i]);
       }
       lean->cost[row * grid->columns + place] = sum;
     }

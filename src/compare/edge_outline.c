@@ -165,7 +165,7 @@ static struct edge_limits limits_of(const struct edge_outline *outline)
 {
   double end = fmax(4, 0.1 * outline->reach);
 
-  return (struct edge_limits){end, 2 * outline->reach - end, 1, 1.6 * outline->reach};
+  return (struct edge_limits){end, 2 * outline->reach - end, 0.5, 1.6 * outline->reach};
 }
 
 static double size_of(const double change[3])
@@ -239,7 +239,7 @@ static void tell_places(struct ring *ring)
       place->offset.value -= ring->outline->reach;
       place->offset.low -= ring->outline->reach;
       place->offset.high -= ring->outline->reach;
-      place->at_most = edge_thickness(fit, 0, &place->thick);
+      place->at_most = edge_thickness(ring->m, fit, 0, &place->thick);
     }
     ring->outline->told += place->told;
   }
@@ -398,6 +398,7 @@ bool edge_outline_measure(const struct measurement *m, const struct region *regi
     ring.common.prior.drift[k / 3][k % 3] =
         k < 3 ? 0.5 : 0.3; /* what a deposit may grade over so short a line */
   }
+  edge_blur_set(m, 0, fmax(2 * outline->reach / BINS_MAX, 1), &ring.common.prior);
   ring.samples = calloc(outline->places, sizeof *ring.samples);
   ring.fit = calloc(outline->places, sizeof *ring.fit);
   bool done = ring.samples && ring.fit ? follow(&ring, error)

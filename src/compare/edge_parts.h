@@ -58,9 +58,14 @@ bool edge_sides_read(const struct measurement *measurement, struct edge *edge, s
 void edge_side_read(const struct measurement *measurement, const struct shared_unknowns *shared,
                     struct edge_side *side);
 
-/* Thickness across a boundary as the photo shows it, its interval widened and the camera's blur taken out; true where it can't be
- * told from a clean cut. */
-bool edge_thickness(const struct edge_fit *fit, double slant, struct edge_figure *thick);
+/* What a clean cut that leans by `slant` looks like along the line in bins of `step`: the prior's blur. */
+void edge_blur_set(const struct measurement *measurement, double slant, double step,
+                   struct edge_prior *prior);
+
+/* Thickness across a boundary, its interval widened by what the fit can't see and by the doubt about the photo's blur; true where it
+ * can't be told from a clean cut. */
+bool edge_thickness(const struct measurement *measurement, const struct edge_fit *fit, double slant,
+                    struct edge_figure *thick);
 
 /* The interval of a place with what the fit can't see. */
 struct edge_figure edge_place_figure(const struct edge_fit *fit);

@@ -199,38 +199,52 @@ static void add_chip_steps(struct text *cells, struct steps steps)
   }
 }
 
-static void add_remarks(const struct findings *f, const struct pair *pair, struct text *cells)
+/* Contrast of the chips and of the measured colours; touching, unlike states. */
+static void add_contrast(const struct findings *f, const struct pair *pair, struct text *cells)
 {
   const struct collected *a = &f->collection->item[pair->a], *b = &f->collection->item[pair->b];
+  const char *sign = pair->touch ? "touching" : "";
 
-  text_format(cells, "\t%s", pair->difference.apart ? contrast_word(pair->contrast) : "not told apart");
-  if (pair->difference.apart && pair->interpolated != pair->contrast) {
-    text_format(cells, " (interpolated %s)", contrast_word(pair->interpolated));
+  if (pair->difference.apart) {
+    text_format(cells, "\t%s\t%s\t%s", contrast_word(pair->contrast), contrast_word(pair->interpolated),
+                sign);
+  } else {
+    text_format(cells, "\tnot told apart\t-\t%s", sign);
   }
-  text_add(cells, pair->touch ? ", touching" : "");
   if (pair->same_moisture == 0) {
-    text_format(cells, ", %s against %s", region_moisture_word(a->region.moisture),
+    text_format(cells, "%s%s against %s", pair->touch ? ", " : "", region_moisture_word(a->region.moisture),
                 region_moisture_word(b->region.moisture));
   }
-  text_add(cells, pair->same_moisture < 0 ? ", state not given" : "");
+  if (pair->same_moisture < 0) {
+    text_format(cells, "%sstate not given", pair->touch ? ", " : "");
+  }
 }
 
-static void add_row(const struct findings *f, struct pair_choice choice, struct text *cells)
+static void add_names(const struct findings *f, const struct pair *pair, struct text *cells)
 {
-  struct pair pair = pair_of(f->collection, choice.a, choice.b);
-
-  add_short_name(f, pair.a, cells);
+  add_short_name(f, pair->a, cells);
   text_add(cells, "\t");
-  add_short_name(f, pair.b, cells);
-  text_format(cells, "\t%.1f\t±%.1f", pair.difference.de00, pair.difference.uncertainty);
-  add_signed(cells, pair.parts.lightness, 1);
-  add_signed(cells, pair.parts.chroma, 1);
-  add_signed(cells, pair.parts.hue, 1);
-  add_pages(cells, pair.measured);
-  add_signed(cells, pair.measured.value, 1);
-  add_signed(cells, pair.measured.chroma, 1);
-  add_chip_steps(cells, pair.chips);
-  add_remarks(f, &pair, cells);
+  add_short_name(f, pair->b, cells);
+}
+
+static void add_row(const struct findings *f, const struct pair *pair, struct text *cells)
+{
+  add_names(f, pair, cells);
+  text_format(cells, "\t%.1f\t±%.1f", pair->difference.de00, pair->difference.uncertainty);
+  add_contrast(f, pair, cells);
+  text_add(cells, "\n");
+}
+
+static void add_parts_row(const struct findings *f, const struct pair *pair, struct text *cells)
+{
+  add_names(f, pair, cells);
+  add_signed(cells, pair->parts.lightness, 1);
+  add_signed(cells, pair->parts.chroma, 1);
+  add_signed(cells, pair->parts.hue, 1);
+  add_pages(cells, pair->measured);
+  add_signed(cells, pair->measured.value, 1);
+  add_signed(cells, pair->measured.chroma, 1);
+  add_chip_steps(cells, pair->chips);
   text_add(cells, "\n");
 }
 
@@ -242,30 +256,38 @@ static bool is_listed(const struct findings *f, struct pair_choice choice)
   return a->moisture == b->moisture || collection_touch(f->collection, choice.a, choice.b) != NULL;
 }
 
-static void add_table(const struct findings *f, struct text *out)
+/* Two tables of the same pairs, as one with all of it is wider than a page. */
+static void add_tables(const struct findings *f, struct text *out)
 {
-  struct text cells = {0};
+  struct text cells = {0}, parts = {0};
   size_t all = f->table.count * (f->table.count - 1) / 2, listed = 0;
 
-  text_add(&cells, "first\tsecond\tapart\twithin\tlight\tchroma\thue\tpages\tvalue\tchroma\tin "
-                   "chips\tcontrast of the chips\n");
+  text_add(&cells, "first\tsecond\tapart\twithin\tcontrast\tinterpolated\t\n");
+  text_add(&parts, "first\tsecond\tlight\tchroma\thue\tpages\tvalue\tchroma\tin chips\n");
   for (size_t i = 0; i < f->shown_count && listed < ROWS_MAX; i++) {
     if (is_listed(f, f->shown[i])) {
-      add_row(f, f->shown[i], &cells);
+      struct pair pair = pair_of(f->collection, f->shown[i].a, f->shown[i].b);
+      add_row(f, &pair, &cells);
+      add_parts_row(f, &pair, &parts);
       listed++;
     }
   }
-  text_add(out, "\nDifferences, second minus first (95 %): CIEDE2000 with its parts in lightness, chroma and "
-                "hue; Munsell\n"
-                "hue pages (+ from R to YR to Y), value and chroma as measured; the same in chips\n");
-  plain_table(out, cells.data ? cells.data : "", "llrrrrrrrrll");
+  text_add(
+      out,
+      "\nDifferences: CIEDE2000 (95 %), contrast of the chips; interpolated: of the colours as measured\n");
+  plain_table(out, cells.data ? cells.data : "", "llrrlll");
   if (all > listed) {
     text_format(
         out, "  %zu of %zu pairs are not listed here: in unlike states, or further apart; --json has all\n",
         all - listed, all);
   }
-  out->failed |= cells.failed;
+  text_add(out,
+           "\nThe same in parts, second minus first: CIEDE2000 in lightness, chroma and hue; Munsell hue "
+           "pages (+\nfrom R to YR to Y), value and chroma as measured; the same in chips\n");
+  plain_table(out, parts.data ? parts.data : "", "llrrrrrrl");
+  out->failed |= cells.failed || parts.failed;
   text_clear(&cells);
+  text_clear(&parts);
 }
 
 static void add_component_row(struct components c, struct text *cells)
@@ -364,7 +386,7 @@ void report_compared(const struct findings *f, struct compared_style style, stru
 {
   add_lines(f, out);
   add_photos(f, out);
-  add_table(f, out);
+  add_tables(f, out);
   add_components(f, out);
   report_compared_moisture(f, style, out);
   report_compared_indices(f, out);

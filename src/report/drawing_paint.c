@@ -166,7 +166,7 @@ static void cover_dot(const struct canvas *canvas, double left, double top, int 
 
 static void cover_letter(const struct canvas *canvas, char letter, double left, double top, int dot)
 {
-  for (int row = 0; row < FONT_HEIGHT; row++) {
+  for (int row = 0; row < FONT_ROWS; row++) {
     for (int column = 0; column < FONT_WIDTH; column++) {
       if (font_dot(letter, column, row)) {
         cover_dot(canvas, left + column * dot, top + row * dot, dot);
@@ -183,7 +183,7 @@ static void paint_text(const struct canvas *canvas, const struct drawing_shape *
   double width = drawing_text_width(shape->size, text);
   double left = floor(shape->place[0].x - before[shape->anchor] * width + 0.5);
   double bottom = floor(shape->place[0].y + 0.5), top = bottom - FONT_HEIGHT * dot;
-  struct point corner[2] = {{left, top}, {left + width, bottom}};
+  struct point corner[2] = {{left, top}, {left + width, bottom + FONT_BELOW * dot}};
 
   for (double at = left; *text; at += FONT_ADVANCE * dot) {
     cover_letter(canvas, font_next(&text), at, top, dot);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include <math.h>
+#include <stdlib.h>
 
 #include "compare/classes.h"
 #include "compare/compare.h"
@@ -84,12 +85,33 @@ static void add_difference(struct json_writer *json, const struct edge_side side
   json_write_close(json, '}');
 }
 
-static void add_sides(struct json_writer *json, const struct measurement *m, const struct edge_side side[2])
+/* Along what all sides on this line share. */
+static bool find_basis(const struct edge_report *report, struct compact_basis *basis, struct error *error)
+{
+  size_t count = 0, most = 2 * (report->outlines + 1);
+  struct reading *reading = calloc(most, sizeof *reading);
+
+  for (size_t i = 0; reading && i < 2; i++) {
+    if (report->line) {
+      reading[count++] = report->line->side[i].reading;
+    }
+    for (size_t j = 0; j < report->outlines; j++) {
+      reading[count++] = report->outline[j].side[i].reading;
+    }
+  }
+  bool done =
+      reading ? compact_find(reading, count, basis, error) : error_no_memory(error, "the JSON of a photo");
+  free(reading);
+  return done;
+}
+
+static void add_sides(struct json_writer *json, const struct measurement *m,
+                      const struct compact_basis *basis, const struct edge_side side[2])
 {
   json_write_key_open(json, "sides", '[');
   for (int i = 0; i < 2; i++) {
     if (side[i].reading.region) {
-      report_json_reading(json, m, &side[i].reading);
+      report_json_reading(json, m, basis, &side[i].reading);
     }
   }
   json_write_close(json, ']');
@@ -127,7 +149,8 @@ static void add_colours(struct json_writer *json, const struct measurement *m, c
   json_write_close(json, ']');
 }
 
-static void add_line(struct json_writer *json, const struct measurement *m, const struct edge *edge)
+static void add_line(struct json_writer *json, const struct measurement *m, const struct compact_basis *basis,
+                     const struct edge *edge)
 {
   json_write_open(json, '{');
   json_write_key_open(json, "line", '[');
@@ -145,7 +168,7 @@ static void add_line(struct json_writer *json, const struct measurement *m, cons
   add_class(json, &edge->thick_mm, edge->at_most, edge->told, edge->scaled);
   json_write_key_number(json, "slant_degrees", edge->told ? edge->slant : (double)NAN, 1);
   add_difference(json, edge->side, &edge->difference, edge->compared);
-  add_sides(json, m, edge->side);
+  add_sides(json, m, basis, edge->side);
   json_write_key(json, "shadow_edge_pixels");
   if (edge->shadow) {
     add_point(json, (struct point){edge->shadow_from, edge->shadow_to});
@@ -179,7 +202,7 @@ static void add_places(struct json_writer *json, const struct edge_outline *outl
 }
 
 static void add_outline(struct json_writer *json, const struct measurement *m,
-                        const struct edge_outline *outline)
+                        const struct compact_basis *basis, const struct edge_outline *outline)
 {
   bool told = outline->measured && outline->told > 0;
 
@@ -201,7 +224,7 @@ static void add_outline(struct json_writer *json, const struct measurement *m,
   json_write_key_number(json, "pocket_width_pixels",
                         told && outline->coursed ? outline->pocket_wide : (double)NAN, 2);
   add_difference(json, outline->side, &outline->difference, outline->compared);
-  add_sides(json, m, outline->side);
+  add_sides(json, m, basis, outline->side);
   add_places(json, outline);
   json_write_close(json, '}');
 }
@@ -210,7 +233,11 @@ bool report_edge_json(const struct measurement *m, const struct edge_report *rep
                       struct error *error)
 {
   struct json_writer json = {.out = out};
+  struct compact_basis basis;
 
+  if (!find_basis(report, &basis, error)) {
+    return false;
+  }
   json_write_open(&json, '{');
   report_json_head(&json, m);
   json_write_key_open(&json, "scale", '{');
@@ -220,10 +247,10 @@ bool report_edge_json(const struct measurement *m, const struct edge_report *rep
   json_write_close(&json, '}');
   json_write_key_open(&json, "edges", '[');
   if (report->line) {
-    add_line(&json, m, report->line);
+    add_line(&json, m, &basis, report->line);
   }
   for (size_t i = 0; i < report->outlines; i++) {
-    add_outline(&json, m, &report->outline[i]);
+    add_outline(&json, m, &basis, &report->outline[i]);
   }
   json_write_close(&json, ']');
   json_write_close(&json, '}');

@@ -235,7 +235,6 @@ static void add_left_out(struct json_writer *json, const struct region_statistic
   json_write_close(json, '}');
 }
 
-/* With a basis also the covariance, and what the reading shares with others along it. */
 static void add_reading(struct json_writer *json, const struct measurement *m,
                         const struct compact_basis *basis, const struct mottle_list *mottles,
                         const struct reading *reading)
@@ -251,23 +250,22 @@ static void add_reading(struct json_writer *json, const struct measurement *m,
   json_write_key_string(json, "moisture", region_moisture_word(region->moisture));
   if (reading->measured) {
     add_colour(json, reading);
-    if (basis) {
-      add_covariance(json, basis, reading);
-    }
+    add_covariance(json, basis, reading);
     json_write_key_number(json, "light_gain", figures_light_gain(m, reading), 4);
     add_left_out(json, &reading->statistics);
   } else {
     report_json_error(json, &reading->error);
-    add_nulls(json, (const char *const[]){"lab_covariance", "lab_shared"}, basis ? 2 : 0);
-    add_nulls(json, (const char *const[]){"light_gain", "pixels", "left_out"}, 3);
+    add_nulls(json, (const char *const[]){"lab_covariance", "lab_shared", "light_gain", "pixels", "left_out"},
+              5);
   }
   report_components(m, mottles, reading, json);
   json_write_close(json, '}');
 }
 
-void report_json_reading(struct json_writer *json, const struct measurement *m, const struct reading *reading)
+void report_json_reading(struct json_writer *json, const struct measurement *m,
+                         const struct compact_basis *basis, const struct reading *reading)
 {
-  add_reading(json, m, NULL, NULL, reading);
+  add_reading(json, m, basis, NULL, reading);
 }
 
 static bool add_readings(struct json_writer *json, const struct measurement *m,

@@ -157,7 +157,7 @@ static void polygon(struct overlay *overlay, const struct point *place, size_t c
 static void glyph(struct overlay *overlay, char character, int left, int top, int dot,
                   struct overlay_colour colour)
 {
-  for (int y = 0; y < FONT_HEIGHT * dot; y++) {
+  for (int y = 0; y < FONT_ROWS * dot; y++) {
     for (int x = 0; x < FONT_WIDTH * dot; x++) {
       if (font_dot(character, x / dot, y / dot)) {
         blend(overlay, left + x, top + y, colour, 1);
@@ -170,7 +170,7 @@ static void glyph(struct overlay *overlay, char character, int left, int top, in
 static struct overlay_label plate_box(const struct overlay *overlay, const char *text, double x, double y,
                                       int dot)
 {
-  int width = ((int)font_length(text) * FONT_ADVANCE + 1) * dot, height = (FONT_HEIGHT + 2) * dot;
+  int width = ((int)font_length(text) * FONT_ADVANCE + 1) * dot, height = (FONT_ROWS + 2) * dot;
   int left = isfinite(x) ? (int)fmax(fmin(x - width / 2.0, overlay->canvas.width - width), 0) : 0;
   int top = isfinite(y) ? (int)fmax(fmin(y - height / 2.0, overlay->canvas.height - height), 0) : 0;
 
@@ -269,7 +269,7 @@ static void draw_patch(struct overlay *overlay, const struct card_reference *car
   if (cause != CARD_USED) {
     const char *word = card_cause_word(cause);
     int small = dot_to_fit(overlay, strlen(word), room / READ_SHARE);
-    double below = (dot + small) * (FONT_HEIGHT + 2) / 2.0;
+    double below = (dot + small) * (FONT_ROWS + 2) / 2.0;
     plate(overlay, word, (a.x + c.x) / 2, (a.y + c.y) / 2 + below, small, colour);
   }
 }
@@ -299,7 +299,7 @@ static bool is_free(const struct overlay *overlay, struct overlay_label box)
 static void label_outline(struct overlay *overlay, const char *label, double x, double top, double bottom,
                           struct overlay_colour colour)
 {
-  double off = (FONT_HEIGHT / 2.0 + 2) * overlay->dot, row = (FONT_HEIGHT + 3) * overlay->dot, y = top - off;
+  double off = (FONT_ROWS / 2.0 + 2) * overlay->dot, row = (FONT_ROWS + 3) * overlay->dot, y = top - off;
   bool found = false;
 
   for (int k = 0; !found && k < 2 * LABEL_ROWS; k++) {

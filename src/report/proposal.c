@@ -115,17 +115,23 @@ void report_proposal(const struct measurement *m, struct text *out)
   report_verdict(m, out);
 }
 
-static void add_deposits(struct json_writer *json, const struct measurement *m)
+static bool add_deposits(struct json_writer *json, const struct measurement *m, struct error *error)
 {
+  struct compact_basis basis;
+
+  if (!compact_find(m->reading, m->readings, &basis, error)) {
+    return false;
+  }
   json_write_key_open(json, "deposits", '[');
   for (size_t i = 0; i < m->readings; i++) {
     json_write_open(json, '{');
     json_write_key_number(json, "share", m->proposal.share[i], 4);
     json_write_key(json, "reading");
-    report_json_reading(json, m, &m->reading[i]);
+    report_json_reading(json, m, &basis, &m->reading[i]);
     json_write_close(json, '}');
   }
   json_write_close(json, ']');
+  return true;
 }
 
 static void add_boundary(struct json_writer *json, const struct measurement *m,
@@ -159,7 +165,9 @@ bool report_proposal_json(const struct measurement *m, struct text *out, struct 
 
   json_write_open(&json, '{');
   report_json_head(&json, m);
-  add_deposits(&json, m);
+  if (!add_deposits(&json, m, error)) {
+    return false;
+  }
   json_write_key_open(&json, "boundaries", '[');
   for (size_t i = 0; i < m->proposal.boundaries; i++) {
     add_boundary(&json, m, &m->proposal.boundary[i]);

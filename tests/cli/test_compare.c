@@ -95,7 +95,7 @@ START_TEST(touching_regions_of_a_photo)
               60) == 0,
       "%s", run.out);
   expect_words(run.out, "; along the boundary ");
-  expect_words(run.out, "distinct, touching\n");
+  expect_words(run.out, "  distinct  distinct      touching\n");
   expect_words(run.out, "\nDerived from the means of deposits");
   expect_words(run.out, "redness rating: RR = (10 - H) C / V");
   expect_words(run.out, "likeness does not make one");
@@ -122,6 +122,35 @@ static double number(const json_t *object, const char *key)
   ck_assert_msg(json_is_number(value), "%s is no number", key);
   return json_number_value(value);
 }
+
+/* Characters: bytes that begin one in UTF-8. */
+static size_t widest_line(const char *from, const char *to)
+{
+  size_t widest = 0, width = 0;
+
+  for (; from < to; from++) {
+    width = *from == '\n' ? 0 : width + ((*from & 0xc0) != 0x80);
+    widest = width > widest ? width : widest;
+  }
+  return widest;
+}
+
+/* Labels of 17 letters and two photos: the tables of pairs keep to the width of paragraphs. */
+START_TEST(tables_of_pairs_fit_the_page)
+{
+  enum { PAGE = 100 };
+  struct run run = expect("compare " TAWNY_SOURCE_ROOT "/samples/section-dry.jpg " TAWNY_SOURCE_ROOT
+                          "/samples/section-moist.jpg --regions " TAWNY_SOURCE_ROOT "/samples/regions.csv",
+                          0, 0);
+  const char *from = strstr(run.out, "\nDifferences"), *to = strstr(run.out, "\nWithin deposits");
+
+  ck_assert(from && to && from < to);
+  ck_assert_uint_gt(lines(from), 60);
+  ck_assert_uint_le(widest_line(from, to), PAGE);
+  expect_words(from, "surrounding-left [1]   lower [1]");
+  run_clear(&run);
+}
+END_TEST
 
 START_TEST(saved_readings_say_the_same_as_the_photo)
 {
@@ -247,6 +276,7 @@ int main(void)
   tcase_add_unchecked_fixture(tcase, make_folder, remove_folder);
   tcase_set_timeout(tcase, 120);
   tcase_add_test(tcase, touching_regions_of_a_photo);
+  tcase_add_test(tcase, tables_of_pairs_fit_the_page);
   tcase_add_test(tcase, saved_readings_say_the_same_as_the_photo);
   tcase_add_test(tcase, states_are_told);
   tcase_add_test(tcase, overlapping_regions_are_told_of);

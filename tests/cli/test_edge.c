@@ -112,6 +112,36 @@ START_TEST(no_boundary_is_a_result)
 }
 END_TEST
 
+static double shared_at(const json_t *side, size_t column, size_t channel)
+{
+  return json_number_value(
+      json_array_get(json_array_get(json_object_get(side, "lab_shared"), column), channel));
+}
+
+/* Both sides tell what they share, column by column, and each leaves something of its own: LL, aa and bb of the covariance are more than
+ * the columns' squares. */
+static void expect_covariance(const json_t *edge)
+{
+  const size_t diagonal[3] = {0, 3, 5};
+  const json_t *first = json_array_get(json_object_get(edge, "sides"), 0);
+  size_t columns = json_array_size(json_object_get(first, "lab_shared"));
+
+  ck_assert_uint_gt(columns, 0);
+  for (size_t i = 0; i < 2; i++) {
+    const json_t *side = json_array_get(json_object_get(edge, "sides"), i),
+                 *covariance = json_object_get(side, "lab_covariance");
+    ck_assert_uint_eq(json_array_size(covariance), 6);
+    ck_assert_uint_eq(json_array_size(json_object_get(side, "lab_shared")), columns);
+    for (size_t k = 0; k < 3; k++) {
+      double own = json_number_value(json_array_get(covariance, diagonal[k]));
+      for (size_t column = 0; column < columns; column++) {
+        own -= shared_at(side, column, k) * shared_at(side, column, k);
+      }
+      ck_assert_msg(own > 0, "side %zu, channel %zu: %g of its own", i, k, own);
+    }
+  }
+}
+
 START_TEST(json_says_the_same)
 {
   json_t *object = read_json("edge two.png --json" LINE);
@@ -122,6 +152,7 @@ START_TEST(json_says_the_same)
   ck_assert_double_eq_tol(number(edge, "place", "mm", 0), 200, 5);
   ck_assert(number(edge, "thickness", "pixels", 1) <= 25 && 25 <= number(edge, "thickness", "pixels", 2));
   ck_assert_uint_eq(json_array_size(json_object_get(edge, "sides")), 2);
+  expect_covariance(edge);
   ck_assert(json_is_true(json_object_get(json_object_get(edge, "difference"), "apart")));
   ck_assert(json_is_null(json_object_get(edge, "shadow_edge_pixels")));
   ck_assert(json_is_null(json_object_get(json_object_get(edge, "class"), "refused")));

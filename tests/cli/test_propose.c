@@ -88,6 +88,8 @@ static void expect_within(json_t *proposed, const json_t *read)
 
   ck_assert_uint_gt(json_object_size(proposed), 10);
   ck_assert(json_is_null(json_object_get(proposed, "components")));
+  ck_assert_uint_eq(json_array_size(json_object_get(proposed, "lab_covariance")), 6);
+  ck_assert_uint_gt(json_array_size(json_object_get(proposed, "lab_shared")), 0);
   json_object_foreach(proposed, key, value)
   {
     ck_assert_msg(strcmp(key, "components") == 0 || json_equal(value, json_object_get(read, key)),

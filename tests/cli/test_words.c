@@ -56,7 +56,7 @@ static const struct {
     {"read a.jpg b.jpg --corrected a.png", "", "--corrected writes a file of one photo, and 2 are given"},
     {"read - --overlay a.png", "a.jpg\nb.jpg\nc.jpg\n",
      "--overlay writes a file of one photo, and 3 are given"},
-    {"compare", "", "no photo is named"},
+    {"compare", "", "no photo and no saved readings are named; give one or more of either"},
     {"compar a.jpg", "", "no command is called compar; the nearest is compare"},
     {"compare a.jpg --pair a:b", "", "compare has no option --pair; the nearest is --pairs"},
     {"compare a.jpg --estimate-dry=yes", "", "--estimate-dry takes no value"},

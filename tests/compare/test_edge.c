@@ -87,6 +87,48 @@ START_TEST(a_clean_cut_is_at_most)
 }
 END_TEST
 
+/* A cut between two soils of the same lightness, which a JPEG keeps at every second pixel and in coarse steps: it comes out four to eight
+ * pixels thick, and must not be taken for a boundary of that thickness. */
+START_TEST(a_clean_cut_in_colour_alone_is_at_most)
+{
+  enum { MOST = 16 }; /* pixels that a block of colour spans in such a JPEG */
+
+  for (uint64_t seed = 61; seed < 65; seed++) {
+    struct scene scene;
+    edge_scene(0, 10, seed, &scene);
+    scene.file.jpeg_quality = 87;
+    for (int i = 0; i < SPECTRUM_BANDS; i++) {
+      scene.deposit[1].reflectance.band[i] =
+          scene.deposit[0].reflectance.band[i] * (1 + 0.25 * (555 - 380 - 5 * i) / 175.0);
+    }
+    measure(&scene, &ACROSS);
+    ck_assert_msg(fabs(edge.fit.change[0]) < 0.3 * hypot(edge.fit.change[1], edge.fit.change[2]),
+                  "seed %d: %.1f of lightness", (int)seed, edge.fit.change[0]);
+    ck_assert_msg(edge.told && edge.at_most && edge.thick.high < MOST, "seed %d: %.1f, up to %.1f pixels",
+                  (int)seed, edge.thick.value, edge.thick.high);
+    ck_assert_double_eq_tol(edge.place.value, 200, 2);
+    edge_clear(&edge);
+    measurement_clear(&m);
+  }
+}
+END_TEST
+
+/* The blur of a photo out of focus is seen at the card's patches and taken out: the boundary is as thick as in a sharp one. */
+START_TEST(a_photo_out_of_focus_shows_the_same_thickness)
+{
+  struct scene scene;
+
+  edge_scene(12, 0, 66, &scene);
+  scene.camera.blur = 3;
+  measure(&scene, &ACROSS);
+  ck_assert_double_eq_tol(m.patches.blur, 3, 0.5);
+  ck_assert(edge.told);
+  ck_assert_msg(edge.thick.low <= 12 && 12 <= edge.thick.high, "%.1f (%.1f to %.1f)", edge.thick.value,
+                edge.thick.low, edge.thick.high);
+  ck_assert_double_eq_tol(edge.thick.value, 12, 1.5); /* unseen, the blur would make 14 of it */
+}
+END_TEST
+
 START_TEST(mm_are_those_of_the_cards_plane)
 {
   struct scene scene;
@@ -270,6 +312,8 @@ int main(void)
   tcase_add_checked_fixture(tcase, open_cards, close_all);
   tcase_add_loop_test(tcase, place_thickness_and_slant_are_found, 0, 5);
   tcase_add_test(tcase, a_clean_cut_is_at_most);
+  tcase_add_test(tcase, a_clean_cut_in_colour_alone_is_at_most);
+  tcase_add_test(tcase, a_photo_out_of_focus_shows_the_same_thickness);
   tcase_add_test(tcase, mm_are_those_of_the_cards_plane);
   tcase_add_test(tcase, the_difference_is_that_of_the_deposits);
   tcase_add_test(tcase, one_deposit_in_drifting_light_shows_no_boundary);

@@ -78,6 +78,33 @@ START_TEST(intervals_hold_place_and_thickness)
 }
 END_TEST
 
+/* Channels that a camera blurs more and less show one thickness, which is stated without either blur. */
+START_TEST(blur_of_each_channel_is_taken_out)
+{
+  struct edge_prior prior = PRIOR;
+  struct edge_sample sample[COUNT];
+  struct edge_fit fit;
+  struct error error;
+  const double width[3] = {hypot(6, 3), hypot(6, 8), hypot(6, 8)}, change[3] = {4, 8, -6};
+  struct random random = random_start(77);
+
+  for (int k = 0; k < 3; k++) {
+    prior.blur[k] = k ? 8 : 3;
+    ck_assert_double_eq_tol(edge_fit_width(&prior, k, 6), width[k], 1e-12);
+  }
+  for (int i = 0; i < COUNT; i++) {
+    sample[i] = (struct edge_sample){.at = i + 0.5, .weight = 1};
+    for (int k = 0; k < 3; k++) {
+      sample[i].y[k] = change[k] * edge_fit_share(i + 0.5 - 120, width[k]) + 0.1 * random_normal(&random);
+    }
+  }
+  ck_assert(edge_fit(sample, COUNT, &prior, &LIMITS, &fit, &error));
+  ck_assert_double_eq_tol(fit.thick, 6, 0.5); /* white noise of 0.1 over changes of 4 to 8 */
+  ck_assert(fit.thick_low <= 6 && 6 <= fit.thick_high);
+  ck_assert_double_eq_tol(edge_fit_value(&fit, &prior, 0.5, COUNT - 0.5, 120 + width[1] / 2, 1), 7.2, 0.2);
+}
+END_TEST
+
 START_TEST(levels_and_change_come_out)
 {
   struct edge_sample sample[COUNT];
@@ -186,6 +213,7 @@ int main(void)
   tcase_set_timeout(tcase, 240);
   tcase_add_test(tcase, share_is_ten_and_ninety_per_cent_at_half_the_thickness);
   tcase_add_loop_test(tcase, intervals_hold_place_and_thickness, 0, 3);
+  tcase_add_test(tcase, blur_of_each_channel_is_taken_out);
   tcase_add_test(tcase, levels_and_change_come_out);
   tcase_add_test(tcase, drift_and_noise_are_no_change);
   tcase_add_test(tcase, a_step_of_light_at_a_known_shadow_is_no_change);

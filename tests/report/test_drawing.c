@@ -215,7 +215,7 @@ static int dots_of(const char *text)
 
   while (*text) {
     char letter = font_next(&text);
-    for (int i = 0; i < FONT_WIDTH * FONT_HEIGHT; i++) {
+    for (int i = 0; i < FONT_WIDTH * FONT_ROWS; i++) {
       count += font_dot(letter, i % FONT_WIDTH, i / FONT_WIDTH);
     }
   }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include <check.h>
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -187,11 +188,11 @@ END_TEST
 
 START_TEST(letters_differ_and_fill_their_box)
 {
-  char seen[95][FONT_WIDTH * FONT_HEIGHT];
+  char seen[95][FONT_WIDTH * FONT_ROWS];
 
   for (int c = 0x20; c < 0x7f; c++) {
     int dots = 0;
-    for (int row = 0; row < FONT_HEIGHT; row++) {
+    for (int row = 0; row < FONT_ROWS; row++) {
       for (int column = 0; column < FONT_WIDTH; column++) {
         bool dot = font_dot((char)c, column, row);
         seen[c - 0x20][row * FONT_WIDTH + column] = dot;
@@ -202,6 +203,22 @@ START_TEST(letters_differ_and_fill_their_box)
     for (int other = 0x20; other < c; other++) {
       ck_assert_msg(memcmp(seen[c - 0x20], seen[other - 0x20], sizeof seen[0]) != 0, "%c and %c", c, other);
     }
+  }
+}
+END_TEST
+
+/* Of all letters and digits, five hang below the line that the others stand on, by as much as there is. */
+START_TEST(tails_hang_below_the_line)
+{
+  for (int c = '0'; c <= 'z'; c++) {
+    bool base = false, below = false, lowest = false;
+    for (int column = 0; column < FONT_WIDTH; column++) {
+      base = base || font_dot((char)c, column, FONT_HEIGHT - 1);
+      below = below || font_dot((char)c, column, FONT_HEIGHT);
+      lowest = lowest || font_dot((char)c, column, FONT_ROWS - 1);
+    }
+    bool tail = strchr("gjpqy", c) != NULL;
+    ck_assert_msg(!isalnum(c) || (base && below == tail && lowest == tail), "%c", c);
   }
 }
 END_TEST
@@ -233,6 +250,7 @@ int main(void)
   tcase_add_test(cases, odd_outlines_do_no_harm);
   tcase_add_test(cases, patches_left_out_are_crossed);
   tcase_add_test(cases, letters_differ_and_fill_their_box);
+  tcase_add_test(cases, tails_hang_below_the_line);
   tcase_add_test(cases, text_is_counted_in_characters);
   suite_add_tcase(suite, cases);
   SRunner *runner = srunner_create(suite);
