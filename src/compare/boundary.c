@@ -215,7 +215,7 @@ static double mark_band(struct grid *grid, int k, double from, double width)
 /* Traces and reads the band that is marked. */
 static bool read_band(const struct grid *grid, const struct measurement *m, int k, struct reading *reading)
 {
-  struct trace_mask mask = {grid->band, grid->columns, grid->rows, grid->side};
+  struct trace_mask mask = {grid->band, grid->columns, grid->rows, grid->side, false};
   struct region band = *grid->region[k];
 
   band.vertex = NULL;

@@ -14,7 +14,7 @@ enum { TURNS = 4 };
 
 static const double LOOSENESS[TURNS] = {3, 2, 1.3, 1};
 
-static const double BENT = 0.5;        /* cells by which an edge may wander                            */
+static const double SUPPORT_LEAST = 8; /* tiles and pairs that an edge must have for it             */
 static const double CARD_COUNTS = 0.3; /* tiles that a unit of the card's evidence counts for ...      */
 static const double CARD_MOST = 60;    /* ... of so much at most                                       */
 static const double EXPLAINED = 0.4;   /* of the card's best evidence, by any edge that is to be taken */
@@ -99,7 +99,7 @@ static bool settle(struct work *work, const struct shadow_found *found, struct l
   return done;
 }
 
-/* Tries one edge: by how much tiles and patches together bear it out. */
+/* Tries one edge: by how much tiles and patches together bear it out. 0 if the card shows another, or none where it should. */
 static bool try_edge(struct work *work, const struct card_light *evened, double best_evidence,
                      struct shadow_found *found, struct light *light, double *support, struct error *error)
 {
@@ -107,16 +107,15 @@ static bool try_edge(struct work *work, const struct card_light *evened, double 
 
   shadow_take(&work->cells, found, work->card, work->pose, light);
   struct card_step step = {.edge = light->edge};
-  card_light_try(evened, &step);
+  bool crosses = card_light_try(evened, &step);
   if (!settle(work, found, light, 2, &segments, support, error)) {
     return false;
   }
-  double bent = found->bent / BENT;
-  *support /= 1 + bent * bent;
   if (step.evidence >= CARD_LIGHT_CERTAIN) {
     *support += CARD_COUNTS * fmin(step.evidence, CARD_MOST);
   }
-  if (best_evidence >= CARD_LIGHT_CERTAIN && step.evidence < EXPLAINED * best_evidence) {
+  bool unexplained = best_evidence >= CARD_LIGHT_CERTAIN && step.evidence < EXPLAINED * best_evidence;
+  if (unexplained || (crosses && step.evidence <= 0)) {
     *support = 0;
   }
   return true;
@@ -129,8 +128,7 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
   struct light best = even;
   struct shadow_list list;
   struct card_light evened = work->on_card;
-  double most = 0;
-  bool unsure = false;
+  double most = SUPPORT_LEAST;
 
   card_light_even(light, &evened);
   struct card_step on_card = card_light_search(&evened);
@@ -145,19 +143,18 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
     if (!try_edge(work, &evened, on_card.evidence, &list.found[i], &tried, &support, error)) {
       return false;
     }
-    unsure = unsure || shadow_is_straight(&list.found[i]);
     if (support > most) {
       most = support;
       best = tried;
     }
   }
   *light = best;
-  light->shadow_unsure = unsure && !light->shadow_edge;
   return true;
 }
 
 static bool estimate(struct work *work, struct light *light, int *segments, struct error *error)
 {
+  struct shadow_line left;
   double ignored;
 
   cells_even(&work->cells, light);
@@ -170,6 +167,10 @@ static bool estimate(struct work *work, struct light *light, int *segments, stru
   }
   if (!light->estimated) {
     stand_still(light);
+  }
+  cells_even(&work->cells, light);
+  if (shadow_is_left(&work->cells, &left)) {
+    shadow_doubt(&work->cells, left, light);
   }
   return true;
 }

@@ -24,7 +24,7 @@ struct tiles {
 /* Gathers the inner cells that are like their deposit. */
 bool tiles_make(const struct cells *cells, const struct light *light, int segments, struct tiles *tiles,
                 struct error *error);
-/* Adds the card's patches clear of the half shadow as tiles of one more deposit; there is room. */
+/* Adds the card's patches as tiles of one more deposit, those in the half shadow with little weight; there is room. */
 void tiles_add_card(const struct card_light *samples, const struct light *light, int segment,
                     struct tiles *tiles);
 void tiles_clear(struct tiles *tiles);

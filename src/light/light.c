@@ -33,6 +33,11 @@ enum light_side light_side_at(const struct light *light, struct point place)
   return far < -light->edge.half ? LIGHT_AS_CARD : far > light->edge.half ? LIGHT_BEYOND : LIGHT_ON_EDGE;
 }
 
+bool light_is_unsure(const struct light *light, struct point place)
+{
+  return light->shadow_unsure && beyond(&light->unsure, place) > 0;
+}
+
 void light_jacobian(const struct light *light, struct point place, double jacobian[3][LIGHT_TERMS])
 {
   double basis[LIGHT_COMMON], share = light_share_of_step(light, place);

@@ -56,10 +56,11 @@ struct light {
   double
       disagreement; /* drift of deposits against the field they share, in standard deviations; 1 is as expected.
                         * The covariance is already widened by it                      */
-  bool shadow_unsure;     /* none was found, but something straight that may be one                   */
-  bool shadow_edge;       /* an edge was found                                               */
-  bool shadow_over_card;  /* and it crosses the card                                         */
-  struct light_edge edge; /* where shadow_edge                                              */
+  bool shadow_unsure;       /* a straight step is left that may be an edge                          */
+  struct light_edge unsure; /* where shadow_unsure: that step, half 0, away from the card          */
+  bool shadow_edge;         /* an edge was found                                               */
+  bool shadow_over_card;    /* and it crosses the card                                         */
+  struct light_edge edge;   /* where shadow_edge                                              */
 };
 
 /* Estimates the light from the blocks of the photo (codes), the card's patches and a first profile. Never fails for lack
@@ -67,6 +68,8 @@ struct light {
 bool light_estimate(const struct image_blocks *blocks, const struct profile *profile,
                     const struct card_reference *card, const struct card_pose *pose,
                     const struct card_patches *patches, struct light *light, struct error *error);
+/* Whether a place lies across the step that may be an edge, seen from the card. */
+bool light_is_unsure(const struct light *light, struct point place);
 void light_clear(struct light *light);
 
 /* Gain R G B on linear light at a place. */

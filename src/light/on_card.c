@@ -119,22 +119,23 @@ void card_light_even(const struct light *light, struct card_light *samples)
   }
 }
 
-void card_light_try(const struct card_light *samples, struct card_step *step)
+bool card_light_try(const struct card_light *samples, struct card_step *step)
 {
   double share[CARD_PATCHES_MAX], ignored;
 
   step->evidence = 0;
   if (!shares_of(samples, &step->edge, share)) {
-    return;
+    return false;
   }
   for (int k = 0; k < 3; k++) {
     double even = fit_channel(samples, share, k, false, &ignored);
     step->evidence += fit_channel(samples, share, k, true, &step->step.v[k]) - even;
     if (step->evidence <= 0 || (k == 2 && !shadow_may_be(step->step))) {
       step->evidence = 0;
-      return;
+      break;
     }
   }
+  return true;
 }
 
 struct card_step card_light_search(const struct card_light *samples)

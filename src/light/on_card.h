@@ -34,9 +34,9 @@ void card_light_gather(const struct profile *profile, const struct card_referenc
 /* Takes the light out of the samples. */
 void card_light_even(const struct light *light, struct card_light *samples);
 
-/* How much better the samples fit a step across step->edge than even light; fills the step and the evidence, 0 where fewer than
- * three patches lie on either side or no shade is like that. */
-void card_light_try(const struct card_light *samples, struct card_step *step);
+/* How much better the samples fit a step across step->edge than even light; fills the step and the evidence, 0 where no shade is
+ * like that. False, and 0, where fewer than three patches lie on either side: the card has nothing to say. */
+bool card_light_try(const struct card_light *samples, struct card_step *step);
 
 /* The best of many lines, positions and widths of the half shadow. Evidence 0 if there is none. */
 struct card_step card_light_search(const struct card_light *samples);

@@ -7,7 +7,7 @@
 #include "light/fit.h"
 #include "light/on_card.h"
 
-enum { SHADOW_CANDIDATES = 4 };
+enum { SHADOW_CANDIDATES = 8 };
 
 /* A line in cells: points p with p . normal = offset, from the frame's middle; angle of the normal in radians. */
 struct shadow_line {
@@ -20,6 +20,7 @@ struct shadow_found {
   double score;
   double reach; /* cells from the line at which its sides were compared                   */
   double half;  /* cells from its middle to where it no longer shows; 0: not known yet    */
+  bool lone;    /* one deposit alone shows it, which may be two with a straight rim       */
   double bent;  /* robust spread of where profiles pass it, cells                         */
 };
 
@@ -42,12 +43,17 @@ void shadow_from_card(const struct cells *cells, const struct card_step *step, s
 void shadow_take(const struct cells *cells, struct shadow_found *found, const struct card_reference *card,
                  const struct card_pose *pose, struct light *light);
 
-/* Whether the line, once taken, is as straight as rims of deposits seldom are, over a good many pairs. */
-bool shadow_is_straight(const struct shadow_found *found);
-
-/* By how many tiles the fitted step is borne out, those on the poorer side of each deposit; 0 if the step is small or
- * fewer than two deposits show it (one, if the edge is soft or quite straight). `side`: pixels of a cell. */
+/* By how much an edge that is tried is borne out: by tiles of deposits that lie on both sides, those on the poorer side of each, and by
+ * the pairs that showed it; both count less where the line is bent. 0 if the fitted step is small or unlike the one that was seen;
+ * of a lone edge also if it is not straight. `side`: pixels of a cell. */
 double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
                       const struct light *light);
+
+/* Whether a straight step of brightness is left in `even` whatever its tint, and the straightest: an edge that could not be made
+ * out, or a rim like one. */
+bool shadow_is_left(const struct cells *cells, struct shadow_line *line);
+
+/* Tells the light of an edge that may be there. */
+void shadow_doubt(const struct cells *cells, struct shadow_line line, struct light *light);
 
 #endif

@@ -129,24 +129,22 @@ bool tiles_make(const struct cells *cells, const struct light *light, int segmen
   return done || error_no_memory(error, "the light's tiles");
 }
 
-/* A patch is known as well as a deposit's tile of many cells. */
-static const double PATCH_COUNTS = 1000;
+/* A patch is known as well as a deposit's tile of many cells, but in a half shadow, whose profile is not known well, as little as a
+ * cell. */
+static const double PATCH_COUNTS = 1000, PATCH_ON_EDGE_COUNTS = 1;
 
 void tiles_add_card(const struct card_light *samples, const struct light *light, int segment,
                     struct tiles *tiles)
 {
   for (size_t i = 0; i < samples->count; i++) {
     const struct card_sample *sample = &samples->sample[i];
-    struct tile *tile = &tiles->tile[tiles->count];
+    struct tile *tile = &tiles->tile[tiles->count++];
     const struct cell cell = {.place = sample->place, .log = sample->log};
-    if (light_side_at(light, sample->place) != LIGHT_ON_EDGE) {
-      /* Rows beyond all others, two apart: no tile is its neighbour. */
-      *tile = (struct tile){.segment = segment, .row = INT_MAX / 2 + 2 * (int)i};
-      add_cell(&cell, light, tile);
-      finish(tile);
-      tile->count = PATCH_COUNTS;
-      tiles->count++;
-    }
+    /* Rows beyond all others, two apart: no tile is its neighbour. */
+    *tile = (struct tile){.segment = segment, .row = INT_MAX / 2 + 2 * (int)i};
+    add_cell(&cell, light, tile);
+    finish(tile);
+    tile->count = light_side_at(light, sample->place) == LIGHT_ON_EDGE ? PATCH_ON_EDGE_COUNTS : PATCH_COUNTS;
   }
 }
 

@@ -6,6 +6,9 @@
 #include <string.h>
 
 #include "light/segment.h"
+#include "measure/boards.h"
+#include "measure/division_bridge.h"
+#include "measure/strings.h"
 
 /* Cells at most: a cell of a 24 megapixel photo has 24 pixels a side. */
 enum { CELLS_MOST = 45000, TURNS_MOST = 60 };
@@ -53,7 +56,8 @@ static bool start_from_light(const struct image_blocks *blocks, const struct pro
 
   if (done) {
     cells_even(&coarse, light);
-    done = segment_cells(&coarse, light, FINENESS, &d->parts, error);
+    done = division_bridge_coarse(d, &coarse, error) &&
+           segment_cells(&coarse, light, FINENESS, &d->parts, error);
   }
   double side = (double)coarse.merge * blocks->size;
   for (size_t i = 0; done && i < d->cells.count; i++) {
@@ -393,25 +397,41 @@ static bool number_parts(struct division *d, struct error *error)
   return done || error_no_memory(error, "the division");
 }
 
-bool division_make(const struct image_blocks *blocks, const struct profile *profile,
-                   const struct card_reference *card, const struct card_pose *pose, const struct light *light,
-                   struct division *division, struct error *error)
+/* The cells in even light, those under strings filled from beside them. */
+static bool make_cells(const struct image *image, const struct image_blocks *blocks,
+                       const struct profile *profile, const struct card_reference *card,
+                       const struct card_pose *pose, const struct light *light, struct division *d,
+                       struct error *error)
+{
+  if (!cells_make_of(blocks, merge_of(blocks), profile, card, pose, &d->cells, error)) {
+    return false;
+  }
+  d->side = (double)d->cells.merge * blocks->size;
+  cells_even(&d->cells, light);
+  d->thing = calloc(d->cells.count + 1, 1);
+  if (!d->thing) {
+    return error_no_memory(error, "the division");
+  }
+  return strings_mark(image, blocks, &d->cells, DIVISION_STRING, d->thing, error) &&
+         division_bridge(&d->cells, d->thing, error);
+}
+
+bool division_make(const struct image *image, const struct image_blocks *blocks,
+                   const struct profile *profile, const struct card_reference *card,
+                   const struct card_pose *pose, const struct light *light, struct division *division,
+                   struct error *error)
 {
   struct colours colours = {0};
 
   *division = (struct division){0};
-  bool done = cells_make_of(blocks, merge_of(blocks), profile, card, pose, &division->cells, error);
-  if (done) {
-    division->side = (double)division->cells.merge * blocks->size;
-    cells_even(&division->cells, light);
-    done = start_from_light(blocks, profile, card, pose, light, division, error) &&
-           (colours_make(division->parts, &colours) || error_no_memory(error, "the division"));
-  }
+  bool done = make_cells(image, blocks, profile, card, pose, light, division, error) &&
+              start_from_light(blocks, profile, card, pose, light, division, error) &&
+              (colours_make(division->parts, &colours) || error_no_memory(error, "the division"));
   if (done) {
     sharpen(division, &colours);
     /* Twice: what the first time is found to be nobody's is then surrounded by what keeps it. */
     done = absorb_small(division, &colours, error) && absorb_small(division, &colours, error) &&
-           number_parts(division, error);
+           number_parts(division, error) && boards_mark(profile, light, division, error);
   }
   colours_clear(&colours);
   if (!done) {
@@ -423,6 +443,7 @@ bool division_make(const struct image_blocks *blocks, const struct profile *prof
 void division_clear(struct division *division)
 {
   cells_clear(&division->cells);
+  free(division->thing);
   *division = (struct division){0};
 }
 
@@ -432,11 +453,11 @@ size_t division_mask(const struct division *d, int part, int inset, uint8_t *mas
 
   for (size_t i = 0; i < d->cells.count; i++) {
     int column = (int)i % d->cells.columns, row = (int)i / d->cells.columns;
-    bool inside = d->cells.cell[i].segment == part;
+    bool inside = d->cells.cell[i].segment == part && !d->thing[i];
     for (int y = -inset; y <= inset && inside; y++) {
       for (int x = -inset; x <= inset && inside; x++) {
         const struct cell *other = at(d, column + x, row + y);
-        inside = !other || other->segment == part;
+        inside = !other || (other->segment == part && !d->thing[other - d->cells.cell]);
       }
     }
     mask[i] = inside;

@@ -6,10 +6,15 @@
 
 #include "light/cells.h"
 
+/* What lies on the face and is no deposit. */
+enum division_thing { DIVISION_FACE = 0, DIVISION_STRING, DIVISION_BOARD };
+
 struct division {
   struct cells cells; /* owned; `segment`: 0 none, 1..parts */
-  double side;        /* pixels of a cell                    */
-  size_t face;        /* cells that are not on the card      */
+  uint8_t *
+      thing; /* owned; per cell: enum division_thing. A string's cells have the colour and part of what is beside */
+  double side; /* pixels of a cell                    */
+  size_t face; /* cells that are not on the card      */
   int parts;
 };
 
@@ -17,12 +22,13 @@ enum { DIVISION_PARTS_MAX = 60 };
 
 /* Parts below a set share of the face are given to what they lie in, where their colour is like it, else left out as specks.
  * What is thin everywhere is left out too: strings, rims. At most DIVISION_PARTS_MAX parts, the largest. */
-bool division_make(const struct image_blocks *blocks, const struct profile *profile,
-                   const struct card_reference *card, const struct card_pose *pose, const struct light *light,
-                   struct division *division, struct error *error);
+bool division_make(const struct image *image, const struct image_blocks *blocks,
+                   const struct profile *profile, const struct card_reference *card,
+                   const struct card_pose *pose, const struct light *light, struct division *division,
+                   struct error *error);
 void division_clear(struct division *division);
 
-/* Marks in `mask` (a byte a cell) the cells of a part, without those closer than `inset` cells to others of the face. Returns how
+/* Marks in `mask` (a byte a cell) the cells of a part without things, and without those closer than `inset` cells to others of the face. Returns how
  * many. */
 size_t division_mask(const struct division *division, int part, int inset, uint8_t *mask);
 

@@ -28,7 +28,8 @@ static struct set set_of(const struct division *d, const int *set, int which)
   struct set s = {0};
 
   for (size_t i = 0; i < d->cells.count; i++) {
-    if (d->cells.cell[i].segment > 0 && set[d->cells.cell[i].segment] == which) {
+    if (d->cells.cell[i].segment > 0 && d->thing[i] != DIVISION_BOARD &&
+        set[d->cells.cell[i].segment] == which) {
       s.mean = vec3_add(s.mean, d->cells.cell[i].even);
       s.cells++;
     }
@@ -47,7 +48,8 @@ static int add_squares(const struct division *d, const int *set, int which, cons
     square[i] = (struct square){0};
   }
   for (size_t i = 0; i < d->cells.count; i++) {
-    if (d->cells.cell[i].segment > 0 && set[d->cells.cell[i].segment] == which) {
+    if (d->cells.cell[i].segment > 0 && d->thing[i] != DIVISION_BOARD &&
+        set[d->cells.cell[i].segment] == which) {
       int column = (int)i % d->cells.columns / side, row = (int)i / d->cells.columns / side;
       square[row * across + column].sum = vec3_add(square[row * across + column].sum, d->cells.cell[i].even);
       square[row * across + column].cells++;

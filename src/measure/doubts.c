@@ -130,11 +130,6 @@ static void about_light(struct doubts *doubts)
     /* with regions, those that it concerns are told one by one */
     add(doubts, -1, "shadow-edge", "a shadow edge runs through the photo; regions beyond it are less sure");
   }
-  if (light->shadow_unsure) {
-    add(doubts, -1, "shadow-unsure",
-        "a straight step in brightness may be the edge of a shadow; regions on its two sides may lie in "
-        "different light");
-  }
   if (light->estimated && light->disagreement > LIGHT_DISAGREES) {
     add(doubts, -1, "light-unclear",
         "deposits and card do not agree on how the light falls off over the frame; use one even light, or "
@@ -162,6 +157,11 @@ static void about_outline(struct doubts *doubts, int index, const struct reading
 
   if (s->beyond > BEYOND) {
     add(doubts, index, "beyond-shadow", "%s lies across or beyond a shadow edge; its light is less sure",
+        label);
+  }
+  if (light_is_unsure(&doubts->measurement->light, s->centre)) {
+    add(doubts, index, "shadow-unsure",
+        "%s lies beyond a straight step in brightness; if that is the edge of a shadow, its light is another",
         label);
   }
   if (s->left_out.clipped > CLIPPED) {

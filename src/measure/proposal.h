@@ -7,7 +7,7 @@
 
 /* Why a piece of the face is no part. */
 enum proposal_cause {
-  PROPOSAL_SPECKS,  /* too small, too thin, or of no one colour            */
+  PROPOSAL_SPECKS,  /* too small, too thin (strings), or of no one colour  */
   PROPOSAL_STRANGE, /* of a colour that soils do not have                 */
   PROPOSAL_THING,   /* smooth with straight sides: a board, a label, a bar */
   PROPOSAL_CAUSES

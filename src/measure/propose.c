@@ -30,7 +30,8 @@ static void work_clear(struct propose_work *w)
 
 static struct trace_mask mask_of(const struct propose_work *w)
 {
-  return (struct trace_mask){w->mask, w->division.cells.columns, w->division.cells.rows, w->division.side};
+  return (struct trace_mask){w->mask, w->division.cells.columns, w->division.cells.rows, w->division.side,
+                             true};
 }
 
 /* Blocks may reach a little beyond the photo. */
@@ -63,7 +64,10 @@ static bool read_part(struct propose_work *w, int index, struct error *error)
   size_t inner = division_mask(&w->division, index + 1, 1, w->mask);
 
   part->joined = index;
-  part->group = -1;
+  part->group = part->things > part->cells ? -2 : -1;
+  if (part->group == -2) {
+    return true;
+  }
   if (3 * (double)inner < part->cells) {
     division_mask(&w->division, index + 1, 0, w->mask);
   }
@@ -92,7 +96,7 @@ static void count_cells(struct propose_work *w)
     if (a < 0) {
       continue;
     }
-    w->part[a].cells++;
+    *(w->division.thing[i] ? &w->part[a].things : &w->part[a].cells) += 1;
     const size_t next[2] = {i + 1, i + (size_t)cells->columns};
     bool there[2] = {((int)i + 1) % cells->columns != 0, next[1] < cells->count};
     for (int k = 0; k < 2; k++) {
@@ -318,7 +322,7 @@ static void add_side(const struct division *d, size_t i, bool below, struct prop
   boundary->place[boundary->places++] = (struct point){(x + below) * d->side, (y + !below) * d->side};
 }
 
-/* The sides between parts a and b; the middle is the side nearest to the middle of all. */
+/* The sides between parts a and b that no thing covers; the middle is the side nearest to the middle of all. */
 static bool trace_boundary(const struct division *d, int sides, struct proposal_boundary *boundary)
 {
   struct point sum = {0, 0};
@@ -331,6 +335,10 @@ static bool trace_boundary(const struct division *d, int sides, struct proposal_
     for (int k = 0; k < 2; k++) {
       size_t p = (size_t)d->cells.cell[i].segment - 1;
       size_t q = there[k] ? (size_t)d->cells.cell[next[k]].segment - 1 : p;
+      bool seen = there[k] && !d->thing[i] && !d->thing[next[k]];
+      if (!seen) {
+        continue;
+      }
       if ((p == boundary->a && q == boundary->b) || (p == boundary->b && q == boundary->a)) {
         add_side(d, i, k == 1, boundary);
       }
@@ -369,6 +377,10 @@ static bool hand_out_boundaries(const struct propose_work *w, const struct ranke
       if (!trace_boundary(&w->division, sides, &boundary)) {
         return error_no_memory(error, "the proposal");
       }
+      if (boundary.places < 2 * SIDES_LEAST) {
+        free(boundary.place);
+        continue;
+      }
       proposal->boundary[proposal->boundaries++] = boundary;
     }
   }
@@ -383,8 +395,9 @@ bool propose_deposits(const struct image_blocks *blocks, const struct measuremen
   struct ranked order[DIVISION_PARTS_MAX];
 
   *proposal = (struct proposal){0};
-  bool done = division_make(blocks, &m->profile, &m->card, &m->pose, &m->light, &w.division, error) &&
-              read_parts(&w, error);
+  bool done =
+      division_make(&m->image, blocks, &m->profile, &m->card, &m->pose, &m->light, &w.division, error) &&
+      read_parts(&w, error);
   if (done) {
     join_alike(&w);
     done = propose_leave_out(&w, proposal, error);

@@ -91,6 +91,17 @@ static bool painted(struct lab lab)
   return (lab.L > PAINT_WHITE || lab.L < PAINT_BLACK) && hypot(lab.a, lab.b) < PAINT_CHROMA;
 }
 
+/* Cells under boards and bars. */
+static double boards(const struct division *d)
+{
+  double count = 0;
+
+  for (size_t i = 0; i < d->cells.count; i++) {
+    count += d->thing[i] == DIVISION_BOARD && !d->cells.cell[i].card;
+  }
+  return count;
+}
+
 bool propose_leave_out(struct propose_work *w, struct proposal *proposal, struct error *error)
 {
   double *value = calloc(w->division.cells.count + 1, sizeof *value), face = (double)w->division.face;
@@ -120,6 +131,7 @@ bool propose_leave_out(struct propose_work *w, struct proposal *proposal, struct
       kept += w->part[i].cells / face;
     }
   }
+  proposal->left_out[PROPOSAL_THING] += boards(&w->division) / face;
   proposal->left_out[PROPOSAL_SPECKS] =
       fmax(1 - kept - proposal->left_out[PROPOSAL_STRANGE] - proposal->left_out[PROPOSAL_THING], 0);
   free(value);

@@ -10,9 +10,10 @@
 struct propose_part {
   struct reading reading; /* merged as parts are; statistics by weights of pixels */
   struct region outline;  /* owned; inset                                           */
-  double cells;
-  int joined; /* the part that it is given to; itself if none           */
-  int group;  /* parts of like colour; -1 not yet, -2 left out          */
+  double cells;           /* without things                                        */
+  double things;          /* cells of it that are covered by things                */
+  int joined;             /* the part that it is given to; itself if none           */
+  int group;              /* parts of like colour; -1 not yet, -2 left out          */
 };
 
 struct propose_work {

@@ -109,12 +109,12 @@ static struct mat3 tilt_covariance(struct mat3 lab_from_log)
 }
 
 /* Stray mirrored light that is left after glint was dropped lifts lightness and greys the colour; sizes are our own
- * estimate (docs/method.md): a film of water mirrors some 0.1 to 0.3 % of the light into any direction. */
+ * estimate, from rendered faces with glint (docs/method.md). */
 static struct mat3 surface_covariance(const struct profile *profile, const struct reading *reading,
                                       struct mat3 lab_from_log)
 {
   const struct region *region = reading->region;
-  double stray = region->moisture == MOISTURE_WET ? 0.002 : region->moisture == MOISTURE_MOIST ? 0.001 : 0;
+  double stray = region->moisture == MOISTURE_WET ? 0.0008 : region->moisture == MOISTURE_MOIST ? 0.0004 : 0;
   struct vec3 share, white = vec3_scale(glint_white(profile), reading->glint_doubt);
 
   if (strstr(region->zone, "glaze")) {

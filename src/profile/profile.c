@@ -137,8 +137,10 @@ void profile_parameter_jacobian(const struct profile *profile, struct vec3 linea
 }
 
 /* Standard deviations in Lab of what the 3x3 that is best for all soils is off by on one soil. The formula-made cameras, lights and
- * soils of calibration/cameras/README.md leave 0.06, 0.23, 0.31; real cameras are less tidy, and these are rounded up. */
+ * soils of calibration/cameras/README.md leave 0.06, 0.23, 0.31; real cameras are less tidy, and these are rounded up. They are
+ * those of a soil of chroma 22, and go with chroma: what reflects all light alike can't be told wrong. */
 static const struct vec3 SOIL_OFF = {{0.1, 0.25, 0.4}};
+static const double OFF_AT_CHROMA = 22, OFF_LEAST = 0.4, OFF_MOST = 1.3;
 
 /* Soils lie between these hue angles and up to this chroma; within this distance of that, CIEDE2000, colours count as theirs. */
 static const double SOIL_HUE_LEAST = 40, SOIL_HUE_MOST = 85, SOIL_CHROMA = 45, SOIL_NEAR = 10;
@@ -156,7 +158,9 @@ static double unlike_soil(struct lab c)
 
 struct mat3 profile_metamerism(struct lab lab_d50)
 {
-  struct mat3 soil = mat3_diagonal(vec3_multiply(SOIL_OFF, SOIL_OFF));
+  double grows = fmin(fmax(hypot(lab_d50.a, lab_d50.b) / OFF_AT_CHROMA, OFF_LEAST), OFF_MOST);
+  struct vec3 off = vec3_scale(SOIL_OFF, grows);
+  struct mat3 soil = mat3_diagonal(vec3_multiply(off, off));
 
   return mat3_add(soil, mat3_scale(pigment_size(lab_d50), unlike_soil(lab_d50)));
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The rings of a part and of its holes go through the middles of the sides where inside meets outside, turning so that cells
  * that only touch at a corner stay apart. Such rings never touch each other. Each hole is joined to what lies right of it
- * along a row of inside cells. Thinning drops a corner only if no other corner lies in the triangle that this takes off:
+ * along a row of inside cells, and parts to one another across outside cells. Thinning drops a corner only if no other corner lies in the triangle that this takes off:
  * then nothing comes to cross. */
 #include "region/trace.h"
 
@@ -9,29 +9,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "region/trace_parts.h"
+
 /* Half cells that thinning may leave between the outline and a middle of a side. */
 static const double THINNED = 0.6;
-
-enum { OUTSIDE = 0, PART = -1 }; /* what `label` holds besides numbers of parts and holes */
-
-/* A corner in half cells of the padded mask; `next` is the index of the next in its ring. */
-struct node {
-  int x, y;
-  size_t next;
-  bool fixed;
-};
-
-/* Cells with a frame of outside cells around them. */
-struct trace {
-  int columns, rows; /* with the frame                                       */
-  int *label;        /* owned, likewise all below                            */
-  int *stack;
-  size_t *node_at;   /* per place in half cells: number + 1 of the node there */
-  struct node *node; /* of all rings; in the end the thinned outline         */
-  size_t nodes;
-  struct node *ring; /* joined, in order, not thinned                        */
-  size_t corners;
-};
 
 static void trace_clear(struct trace *trace)
 {
@@ -40,6 +21,8 @@ static void trace_clear(struct trace *trace)
   free(trace->node_at);
   free(trace->node);
   free(trace->ring);
+  free(trace->bridge);
+  free(trace->first_cell);
 }
 
 static size_t half_index(const struct trace *trace, int x, int y)
@@ -70,62 +53,17 @@ static bool trace_make(const struct trace_mask *mask, struct trace *trace)
   return true;
 }
 
-/* Gives the cells labelled `from` that are joined to `start` the label `to`; `reach` 4 by sides, 8 also by corners. Returns how
- * many. */
-static size_t flood(struct trace *trace, int start, int reach, int from, int to)
-{
-  static const int step[8][2] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {1, -1}, {-1, 1}, {-1, -1}};
-  size_t count = 0, waiting = 0;
-
-  trace->label[start] = to;
-  trace->stack[waiting++] = start;
-  while (waiting > 0) {
-    int at = trace->stack[--waiting];
-    count++;
-    for (int k = 0; k < reach; k++) {
-      int column = at % trace->columns + step[k][0], row = at / trace->columns + step[k][1];
-      int next = row * trace->columns + column;
-      if (column >= 0 && row >= 0 && column < trace->columns && row < trace->rows &&
-          trace->label[next] == from) {
-        trace->label[next] = to;
-        trace->stack[waiting++] = next;
-      }
-    }
-  }
-  return count;
-}
-
-/* Leaves PART on the largest part, OUTSIDE elsewhere. Returns a cell of it, or -1. */
-static int keep_largest(struct trace *trace)
-{
-  int cells = trace->columns * trace->rows, parts = 0, best = -1;
-  size_t most = 0;
-
-  for (int i = 0; i < cells; i++) {
-    if (trace->label[i] == PART) {
-      size_t count = flood(trace, i, 4, PART, ++parts);
-      best = count > most ? i : best;
-      most = count > most ? count : most;
-    }
-  }
-  int kept = best >= 0 ? trace->label[best] : 0;
-  for (int i = 0; i < cells; i++) {
-    trace->label[i] = best >= 0 && trace->label[i] == kept ? PART : OUTSIDE;
-  }
-  return best;
-}
-
 /* Fills small holes and numbers the others from 2; what is outside gets 1. Returns the last number. */
 static int number_holes(struct trace *trace, double hole)
 {
   int last = 1;
 
-  flood(trace, 0, 8, OUTSIDE, 1);
+  trace_flood(trace, 0, 8, OUTSIDE, 1);
   for (int i = 0; i < trace->columns * trace->rows; i++) {
     if (trace->label[i] == OUTSIDE) {
-      size_t count = flood(trace, i, 8, OUTSIDE, ++last);
+      size_t count = trace_flood(trace, i, 8, OUTSIDE, ++last);
       if ((double)count < hole) {
-        flood(trace, i, 8, last--, PART);
+        trace_flood(trace, i, 8, last--, PART);
       }
     }
   }
@@ -194,10 +132,29 @@ static void join_hole(struct trace *trace, int cell, size_t first, size_t last)
   trace->node[last].next = back;
 }
 
-/* First all rings, then the cuts, so that each finds the ring that it ends at. */
-static void make_rings(struct trace *trace, int start, int last_hole, const int *rightmost, size_t *first)
+/* The middles of the sides that a bridge runs between become the ends of a cut. */
+static void join_parts(struct trace *trace, const struct bridge *bridge)
 {
-  walk_ring(trace, start % trace->columns, start / trace->columns, 0);
+  int x = 2 * (bridge->from % trace->columns) + 1, y = 2 * (bridge->from / trace->columns) + 1;
+  int to_x = 2 * (bridge->to % trace->columns) + 1, to_y = 2 * (bridge->to / trace->columns) + 1;
+  int right = !bridge->down, down = bridge->down;
+  struct node *p = &trace->node[trace->node_at[half_index(trace, x + right, y + down)] - 1];
+  struct node *q = &trace->node[trace->node_at[half_index(trace, to_x - right, to_y - down)] - 1];
+  size_t back = trace->nodes++, out = trace->nodes++;
+
+  p->fixed = q->fixed = true;
+  trace->node[back] = *p;
+  trace->node[out] = *q;
+  p->next = out;
+  q->next = back;
+}
+
+/* First all rings, then the cuts, so that each finds the ring that it ends at. */
+static void make_rings(struct trace *trace, int last_hole, const int *rightmost, size_t *first)
+{
+  for (int i = 0; i < trace->parts; i++) {
+    walk_ring(trace, trace->first_cell[i] % trace->columns, trace->first_cell[i] / trace->columns, 0);
+  }
   for (int hole = 2; hole <= last_hole; hole++) {
     int column = rightmost[hole] % trace->columns, row = rightmost[hole] / trace->columns;
     first[hole] = walk_ring(trace, column + 1, row + 1, 3);
@@ -205,6 +162,9 @@ static void make_rings(struct trace *trace, int start, int last_hole, const int 
   first[last_hole + 1] = trace->nodes;
   for (int hole = 2; hole <= last_hole; hole++) {
     join_hole(trace, rightmost[hole], first[hole], first[hole + 1] - 1);
+  }
+  for (size_t i = 0; i < trace->bridges; i++) {
+    join_parts(trace, &trace->bridge[i]);
   }
 }
 
@@ -218,11 +178,11 @@ static void order_corners(struct trace *trace)
   } while (at != 0);
 }
 
-static bool join_rings(struct trace *trace, int start, int last_hole)
+static bool join_rings(struct trace *trace, int last_hole)
 {
   int *rightmost = calloc((size_t)last_hole + 1, sizeof *rightmost);
   size_t *first = calloc((size_t)last_hole + 2, sizeof *first);
-  size_t most = 2 * (size_t)last_hole;
+  size_t most = 2 * ((size_t)last_hole + trace->bridges);
 
   for (int i = 0; i < trace->columns * trace->rows; i++) {
     most += trace->label[i] == PART ? 4 : 0;
@@ -232,7 +192,7 @@ static bool join_rings(struct trace *trace, int start, int last_hole)
   bool done = rightmost && first && trace->node && trace->ring;
   if (done) {
     rightmost_cells(trace, rightmost);
-    make_rings(trace, start, last_hole, rightmost, first);
+    make_rings(trace, last_hole, rightmost, first);
     order_corners(trace);
   }
   free(rightmost);
@@ -355,14 +315,13 @@ static bool take_outline(const struct trace *trace, double side, struct region *
 bool trace_outline(const struct trace_mask *mask, double hole, struct region *region, struct error *error)
 {
   struct trace trace;
-  bool done = trace_make(mask, &trace);
-  int start = done ? keep_largest(&trace) : 0;
+  bool done = trace_make(mask, &trace) && trace_keep_parts(&trace, mask->joined);
 
-  if (start < 0) {
+  if (done && trace.parts == 0) {
     trace_clear(&trace);
     return error_set(error, ERROR_UNMEASURABLE, "no-area", "nothing is inside; there is no outline to draw");
   }
-  done = done && join_rings(&trace, start, number_holes(&trace, hole));
+  done = done && join_rings(&trace, number_holes(&trace, mask->joined ? 0 : hole));
   if (done) {
     thin(&trace);
     done = take_outline(&trace, mask->side, region);

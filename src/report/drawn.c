@@ -67,11 +67,25 @@ static bool draw_boundary(const struct measurement *m, size_t index, struct over
   return done;
 }
 
+/* What was taken for the edge of a shadow, and what may be one. */
+static void draw_edges(const struct light *light, struct overlay *overlay)
+{
+  if (light->shadow_edge) {
+    overlay_dashed(overlay, light->edge.place, light->edge.normal, "edge of a shadow");
+  }
+  if (light->shadow_unsure) {
+    overlay_dashed(overlay, light->unsure.place, light->unsure.normal, "edge of a shadow?");
+  }
+}
+
 bool report_drawn(const struct measurement *measurement, struct image *drawn, struct error *error)
 {
   struct overlay overlay = {0};
   bool done = overlay_begin(&measurement->image, &overlay, error) && draw_card(measurement, &overlay, error);
 
+  if (done) {
+    draw_edges(&measurement->light, &overlay);
+  }
   for (size_t i = 0; done && i < measurement->readings; i++) {
     done = draw_region(measurement, i, &overlay, error);
   }

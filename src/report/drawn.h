@@ -5,8 +5,8 @@
 
 #include "measure/measure.h"
 
-/* Makes `drawn`, an image of its own: the photo with card, patches (those left out crossed, with the cause) and outlines, each
- * with its label and chip. Needs a card that was found. */
+/* Makes `drawn`, an image of its own: the photo with card, patches (those left out crossed, with the cause), what was taken
+ * for the edge of a shadow or may be one, and outlines, each with its label and chip. Needs a card that was found. */
 bool report_drawn(const struct measurement *measurement, struct image *drawn, struct error *error);
 
 #endif

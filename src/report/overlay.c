@@ -352,6 +352,24 @@ void overlay_dotted(struct overlay *overlay, const struct point *place, size_t c
   plate(overlay, label, at.x, at.y, overlay->dot, LIGHT);
 }
 
+void overlay_dashed(struct overlay *overlay, struct point place, struct point normal, const char *label)
+{
+  const struct image *canvas = &overlay->canvas;
+  double width = 2.0 * overlay->dot, dash = 6 * width, most = hypot(canvas->width, canvas->height);
+  struct point at = on_canvas(overlay, place);
+  /* The foot of the canvas's middle: from there the line leaves the canvas within its diagonal. */
+  double along = (at.y - canvas->height / 2.0) * normal.x - (at.x - canvas->width / 2.0) * normal.y;
+  struct point foot = {at.x + along * normal.y, at.y - along * normal.x};
+
+  for (double from = -most; from < most; from += 2 * dash) {
+    struct point a = {foot.x - from * normal.y, foot.y + from * normal.x};
+    struct point b = {a.x - dash * normal.y, a.y + dash * normal.x};
+    line(overlay, a, b, width + 2, DARK);
+    line(overlay, a, b, width, LIGHT);
+  }
+  label_outline(overlay, label, foot.x, foot.y, foot.y, LIGHT);
+}
+
 struct overlay_colour overlay_cycle(size_t index)
 {
   static const struct overlay_colour cycle[] = {{90, 200, 250},  {255, 170, 60},  {140, 230, 120},

@@ -45,6 +45,9 @@ void overlay_outline(struct overlay *overlay, const struct point *place, size_t 
 void overlay_dotted(struct overlay *overlay, const struct point *place, size_t count, struct point middle,
                     const char *label);
 
+/* Dashes along the straight line through `place` at right angles to `normal` (unit), all over the photo, with a label. */
+void overlay_dashed(struct overlay *overlay, struct point place, struct point normal, const char *label);
+
 /* Colours for outlines that tell neighbours apart: a cycle of eight. */
 struct overlay_colour overlay_cycle(size_t index);
 

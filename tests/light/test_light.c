@@ -218,6 +218,55 @@ START_TEST(test_edge_over_the_card_is_told)
 }
 END_TEST
 
+/* A straight edge that one deposit alone shows. */
+START_TEST(test_edge_of_one_deposit_is_found)
+{
+  struct random random = random_start(7000 + (uint64_t)_i);
+  struct face face;
+  struct light light;
+  struct face_kind kind = {1, 0.03, 0.02, 0};
+
+  face_begin(&face);
+  face_random_light(&face, &random);
+  face_shadow(&face, (struct point){random_between(&random, 350, 600), 480},
+              random_between(&random, 150, 210), random_between(&random, 10, 60));
+  face_fill(&face, kind, &random);
+  face_estimate(&face, &light);
+  ck_assert_msg(light.shadow_edge, "seed %d", 7000 + _i);
+  check_sides(&light, &face, 7000 + _i);
+  light_clear(&light);
+  face_end(&face);
+}
+END_TEST
+
+/* A straight step to what is darker and redder is no shade, but may be told wrong: it is left, and places beyond are in doubt. */
+START_TEST(test_straight_step_is_doubted)
+{
+  struct random random = random_start(8000 + (uint64_t)_i);
+  struct face face;
+  struct light light;
+  struct face_kind kind = {1, 0.03, 0.02, 0};
+
+  face_begin(&face);
+  face_shadow(&face, (struct point){random_between(&random, 350, 600), 480},
+              random_between(&random, 150, 210), random_between(&random, 30, 60));
+  face.truth.term[LIGHT_STEP_AT] = -0.5;
+  face.truth.term[LIGHT_STEP_AT + 2] = -1.4;
+  face_fill(&face, kind, &random);
+  face_estimate(&face, &light);
+  ck_assert_msg(!light.shadow_edge && light.shadow_unsure, "seed %d", 8000 + _i);
+  for (int i = 0; i < PLACES; i++) {
+    double far = (PLACE[i].x - face.truth.edge.place.x) * face.truth.edge.normal.x +
+                 (PLACE[i].y - face.truth.edge.place.y) * face.truth.edge.normal.y;
+    if (fabs(far) > 60) {
+      ck_assert_msg(light_is_unsure(&light, PLACE[i]) == (far > 0), "seed %d place %d", 8000 + _i, i);
+    }
+  }
+  light_clear(&light);
+  face_end(&face);
+}
+END_TEST
+
 START_TEST(test_one_deposit_is_enough)
 {
   struct random random = random_start(4000 + (uint64_t)_i);
@@ -322,6 +371,8 @@ int main(void)
   tcase_add_loop_test(edge, test_no_edge_is_invented, 0, 100);
   tcase_add_loop_test(edge, test_edge_is_found, 0, 20);
   tcase_add_test(edge, test_edge_over_the_card_is_told);
+  tcase_add_loop_test(edge, test_edge_of_one_deposit_is_found, 0, 20);
+  tcase_add_loop_test(edge, test_straight_step_is_doubted, 0, 10);
   suite_add_tcase(suite, field);
   suite_add_tcase(suite, edge);
   SRunner *runner = srunner_create(suite);

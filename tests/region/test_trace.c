@@ -23,7 +23,7 @@ struct picture {
 static void start(struct picture *picture, int columns, int rows)
 {
   memset(picture->cell, 0, sizeof picture->cell);
-  picture->mask = (struct trace_mask){picture->cell, columns, rows, SIDE};
+  picture->mask = (struct trace_mask){picture->cell, columns, rows, SIDE, false};
 }
 
 /* Rows of text: # inside. */
@@ -289,6 +289,103 @@ START_TEST(holes_side_by_side_are_joined_one_to_the_next)
 }
 END_TEST
 
+/* All that is inside the mask, and nothing else: a cut has no width. */
+static void check_cells(const struct picture *picture, const struct region *region)
+{
+  int columns = picture->mask.columns;
+
+  for (int i = 0; i < columns * picture->mask.rows; i++) {
+    struct point middle = {(i % columns + 0.5) * SIDE, (i / columns + 0.5) * SIDE};
+    ck_assert_msg(region_contains(region, middle) == (picture->cell[i] != 0), "cell %d,%d", i % columns,
+                  i / columns);
+  }
+}
+
+START_TEST(parts_across_a_slit_are_one_outline)
+{
+  static const char *const slit[] = {"##########", "##########", "......####", "##.......#",
+                                     "#####.....", "##########", "###.....##", "###.###.##",
+                                     "###.###.##", "###.....##", "##########"};
+  static struct picture picture;
+
+  draw(&picture, 11, slit);
+  struct region region = outline(&picture, 0);
+  ck_assert(!region_contains(&region, (struct point){SIDE, SIDE}));
+  region_clear(&region);
+  picture.mask.joined = true;
+  region = outline(&picture, 0);
+  check_cells(&picture, &region);
+  region_clear(&region);
+}
+END_TEST
+
+/* Of two ways that would cross each other the shorter is taken; what only the longer reaches stays apart. */
+START_TEST(ways_between_parts_do_not_cross)
+{
+  static struct picture picture;
+
+  draw(&picture, 7,
+       (const char *const[]){"...###...", "...###...", "##.....##", "##.....##", "##.....##", "...###...",
+                             "...###..."});
+  picture.mask.joined = true;
+  struct region region = outline(&picture, 0);
+  ck_assert(region_contains(&region, (struct point){4.5 * SIDE, SIDE}));
+  ck_assert(region_contains(&region, (struct point){4.5 * SIDE, 6 * SIDE}));
+  ck_assert(!region_contains(&region, (struct point){SIDE, 3.5 * SIDE}));
+  ck_assert(!region_contains(&region, (struct point){8 * SIDE, 3.5 * SIDE}));
+  region_clear(&region);
+}
+END_TEST
+
+/* Parts that lie nowhere opposite each other stay apart: the largest is outlined. */
+START_TEST(parts_aside_of_each_other_stay_apart)
+{
+  static struct picture picture;
+
+  draw(&picture, 4, (const char *const[]){"##....", "##....", "..####", "..####"});
+  picture.mask.joined = true;
+  struct region region = outline(&picture, 0);
+  ck_assert(!region_contains(&region, (struct point){SIDE, SIDE}));
+  ck_assert(region_contains(&region, (struct point){4 * SIDE, 3 * SIDE}));
+  region_clear(&region);
+}
+END_TEST
+
+/* Noise in parts and holes of all kinds: what comes back holds the largest part whole and nothing from outside. */
+START_TEST(random_masks_come_back_joined)
+{
+  static struct picture picture;
+  static uint8_t part[MOST * MOST];
+  uint64_t seed = SEED + 5000 + (uint64_t)_i;
+  struct random random = random_start(seed);
+  struct error error;
+  struct region region = {.label = "a"};
+
+  draw_noise(&random, random_between(&random, 0.3, 0.8), random_below(&random, 4), &picture);
+  bool clear = expected_part(&picture.mask, 0, part);
+  picture.mask.joined = true;
+  if (!clear) {
+    return;
+  }
+  ck_assert_msg(trace_outline(&picture.mask, 0, &region, &error), "seed %llu: %s", (unsigned long long)seed,
+                error.text);
+  ck_assert_msg(
+      region_area(&region) < SIDE * SIDE ||
+          region_check(&region, (int)(picture.mask.columns * SIDE), (int)(picture.mask.rows * SIDE), &error),
+      "seed %llu: %s", (unsigned long long)seed, error.text);
+  for (int i = 0; i < picture.mask.columns * picture.mask.rows; i++) {
+    int column = i % picture.mask.columns, row = i / picture.mask.columns, alike = 0;
+    bool inside = region_contains(&region, (struct point){(column + 0.5) * SIDE, (row + 0.5) * SIDE});
+    for (int k = 0; k < 9; k++) {
+      alike += at(&picture.mask, picture.cell, column + k % 3 - 1, row + k / 3 - 1) == (picture.cell[i] != 0);
+    }
+    ck_assert_msg(alike < 9 || inside == (picture.cell[i] != 0) || (picture.cell[i] && !part[i]),
+                  "seed %llu: cell %d,%d", (unsigned long long)seed, column, row);
+  }
+  region_clear(&region);
+}
+END_TEST
+
 START_TEST(nothing_inside_is_refused)
 {
   static struct picture picture;
@@ -315,8 +412,12 @@ int main(void)
   tcase_add_test(shapes, a_bay_stays_a_bay);
   tcase_add_test(shapes, cells_that_touch_at_a_corner_stay_apart);
   tcase_add_test(shapes, holes_side_by_side_are_joined_one_to_the_next);
+  tcase_add_test(shapes, parts_across_a_slit_are_one_outline);
+  tcase_add_test(shapes, ways_between_parts_do_not_cross);
+  tcase_add_test(shapes, parts_aside_of_each_other_stay_apart);
   tcase_add_test(shapes, nothing_inside_is_refused);
   tcase_add_loop_test(random, random_masks_come_back, 0, RUNS);
+  tcase_add_loop_test(random, random_masks_come_back_joined, 0, RUNS);
   tcase_set_timeout(random, 60);
   suite_add_tcase(suite, shapes);
   suite_add_tcase(suite, random);

@@ -62,6 +62,43 @@ START_TEST(regions_that_failed_are_drawn_too)
 }
 END_TEST
 
+/* Stretches of a column that are not the photo's grey. */
+static int stretches_in_column(const struct image *image, int x)
+{
+  int count = 0;
+  bool last = false;
+
+  for (int y = 0; y < HEIGHT; y++) {
+    bool drawn = !is(image, x, y, (struct overlay_colour){GREY, GREY, GREY});
+    count += drawn && !last;
+    last = drawn;
+  }
+  return count;
+}
+
+START_TEST(edges_of_shadows_are_dashed)
+{
+  static uint8_t codes[WIDTH * HEIGHT * 3];
+  struct sample sample;
+  struct image drawn;
+  struct error error;
+  struct light_edge edge = {.place = {500, 20}, .normal = {-1, 0}};
+
+  make(&sample, codes);
+  sample.measurement.readings = 0;
+  for (int i = 0; i < 3; i++) { /* none, an edge, what may be one */
+    sample.measurement.light.shadow_edge = i == 1;
+    sample.measurement.light.shadow_unsure = i == 2;
+    sample.measurement.light.edge = sample.measurement.light.unsure = edge;
+    ck_assert(report_drawn(&sample.measurement, &drawn, &error));
+    int dashes = stretches_in_column(&drawn, 500);
+    ck_assert_msg(i ? dashes > 10 : dashes == 0, "case %d: %d", i, dashes);
+    ck_assert_int_eq(stretches_in_column(&drawn, 300), 0);
+    image_clear(&drawn);
+  }
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("drawn");
@@ -70,6 +107,7 @@ int main(void)
 
   tcase_add_test(tcase, regions_are_drawn_and_the_photo_is_left_alone);
   tcase_add_test(tcase, regions_that_failed_are_drawn_too);
+  tcase_add_test(tcase, edges_of_shadows_are_dashed);
   suite_add_tcase(suite, tcase);
   srunner_run_all(runner, CK_ENV);
   int failed = srunner_ntests_failed(runner);
