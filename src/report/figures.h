@@ -7,7 +7,7 @@
 #include "measure/measure.h"
 
 /* Version of the method, stated with every result: raised when the same photo would give other numbers. */
-#define FIGURES_METHOD "2"
+#define FIGURES_METHOD "3"
 
 /* Light somewhere over light at the card as one number: the gains of the channels weighed as luminance is. */
 double figures_luminance_gain(const struct measurement *measurement, struct vec3 gain);
