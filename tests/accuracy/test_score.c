@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "score.h"
+#include "suite.h"
 
 static const double ROUNDING = 1e-12;
 
@@ -60,14 +61,10 @@ int main(void)
 {
   Suite *suite = suite_create("score");
   TCase *tcase = tcase_create("score");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tcase, quantiles_and_coverage);
   tcase_add_test(tcase, interval_score);
   tcase_add_test(tcase, chance_bins);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

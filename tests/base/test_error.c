@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/error.h"
+#include "suite.h"
 
 START_TEST(text_is_one_line_whatever_a_name_holds)
 {
@@ -82,9 +83,5 @@ int main(void)
   tcase_add_test(cases, a_text_of_the_error_itself_can_be_set_again);
   tcase_add_test(cases, exit_status_is_the_contract_s);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

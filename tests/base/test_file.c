@@ -11,6 +11,7 @@
 
 #include "base/file.h"
 #include "random.h"
+#include "suite.h"
 
 static char folder[] = "/tmp/tawny-file-XXXXXX";
 
@@ -279,9 +280,5 @@ int main(void)
   tcase_add_loop_test(cases, hashes_are_the_published_ones, 0, sizeof HASHES / sizeof *HASHES);
   tcase_add_test(cases, name_is_the_part_behind_the_last_slash);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 
 #include "base/matrix.h"
 #include "random.h"
+#include "suite.h"
 
 enum { SEED = 17, RUNS = 4000 };
 
@@ -219,9 +220,5 @@ int main(void)
   tcase_add_test(cases, eigenvectors_give_the_matrix_back);
   tcase_add_test(cases, eigenvalues_by_formula);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

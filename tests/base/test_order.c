@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/order.h"
+#include "suite.h"
 
 /* Quantiles from rank to rank are those of type 7 of Hyndman & Fan 1996 (Amer. Stat. 50, 361-365), which R gives by default: of 1, 2, 4, 8, 16
  * worked by hand from their formula, h = (n - 1) p + 1. */
@@ -56,15 +57,11 @@ int main(void)
 {
   Suite *suite = suite_create("base/order");
   TCase *cases = tcase_create("order");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(cases, quantiles_go_straight_from_rank_to_rank, 0, sizeof ROW / sizeof *ROW);
   tcase_add_test(cases, medians_of_odd_and_even_numbers);
   tcase_add_test(cases, nothing_has_the_median_zero);
   tcase_add_test(cases, lists_are_left_rising);
   suite_add_tcase(suite, cases);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 
 #include "base/solve.h"
 #include "random.h"
+#include "suite.h"
 
 /* J. W. Longley (1967), "An appraisal of least squares programs for the electronic computer from the point of view of the
  * user", J. Amer. Statist. Assoc. 62: total derived employment, GNP deflator, GNP, unemployment, armed forces, population,
@@ -406,9 +407,5 @@ int main(void)
   tcase_add_test(cases, idle_parameters_have_no_covariance);
   tcase_add_test(cases, an_end_without_room_is_told);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

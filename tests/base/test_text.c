@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "random.h"
+#include "suite.h"
 
 static const struct {
   const char *word;
@@ -203,9 +204,5 @@ int main(void)
   tcase_add_test(cases, bytes_may_hold_nul);
   tcase_add_test(cases, impossible_lengths_fail_and_keep_the_text);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -9,6 +9,7 @@
 #include "photos.h"
 #include "scene.h"
 #include "shared.h"
+#include "suite.h"
 
 /* Found places lie within this share of the patch spacing: ours on rendered scenes, where truth is exact, and what a photo's
  * truth by eye allows. */
@@ -423,11 +424,5 @@ static Suite *find_suite(void)
 
 int main(void)
 {
-  SRunner *runner = srunner_create(find_suite());
-  int failed;
-
-  srunner_run_all(runner, CK_NORMAL);
-  failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(find_suite());
 }

@@ -8,6 +8,7 @@
 
 #include "card/patches.h"
 #include "random.h"
+#include "suite.h"
 
 /* Patches rendered flat: rounding to codes, in codes. */
 static const double ROUNDING = 0.51;
@@ -517,9 +518,5 @@ int main(void)
   tcase_add_loop_test(cases, blur_is_taken_out, 0, 5);
   tcase_add_test(cases, every_cause_has_a_word);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

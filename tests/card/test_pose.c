@@ -6,6 +6,7 @@
 
 #include "card/pose.h"
 #include "random.h"
+#include "suite.h"
 
 /* Rounding of doubles at coordinates of some thousand pixels. */
 static const double EXACT_PIXELS = 1e-7;
@@ -252,9 +253,5 @@ int main(void)
   tcase_add_test(cases, places_beyond_the_horizon_are_told);
   tcase_add_loop_test(cases, corners_that_cannot_be_are_refused, 0, sizeof REFUSED / sizeof *REFUSED);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

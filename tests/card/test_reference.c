@@ -12,6 +12,7 @@
 #include "card/reference.h"
 #include "colour/difference.h"
 #include "shared.h"
+#include "suite.h"
 
 /* Two routes to one colour: the published aims are rounded to 4 decimals in x, y, which is up to 0.1. */
 static const double SAME_GREY = 0.12;
@@ -374,9 +375,5 @@ int main(void)
   tcase_add_test(cases, a_file_of_chips_opens_by_its_path);
   tcase_add_test(cases, unknown_card_lists_the_known_ones);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

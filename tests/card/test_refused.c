@@ -9,6 +9,7 @@
 #include "card/cgats.h"
 #include "card/reference.h"
 #include "random.h"
+#include "suite.h"
 
 static const struct {
   const char *file, *says;
@@ -176,9 +177,5 @@ int main(void)
   tcase_add_test(cases, too_many_of_anything_is_refused);
   tcase_add_test(cases, damaged_text_never_breaks_the_reader);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -10,6 +10,7 @@
 
 #include "photo.h"
 #include "run.h"
+#include "suite.h"
 
 /* Saved numbers are rounded, and columns dropped that hold 1 % of a covariance: half of that in a half-width, and a last digit. */
 static const double SAVED = 0.02, HALF_WIDTH = 0.01;
@@ -271,7 +272,6 @@ int main(void)
 {
   Suite *suite = suite_create("compare");
   TCase *tcase = tcase_create("compare");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_unchecked_fixture(tcase, make_folder, remove_folder);
   tcase_set_timeout(tcase, 120);
@@ -284,8 +284,5 @@ int main(void)
   tcase_add_loop_test(tcase, what_is_wrong_is_one_line, 0, sizeof WRONG / sizeof *WRONG);
   tcase_add_test(tcase, given_twice_counts_once);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -12,6 +12,7 @@
 #include "cli/convert_line.h"
 #include "munsell/notation.h"
 #include "random.h"
+#include "suite.h"
 
 enum { SEED = 1931, RUNS = 5000 };
 
@@ -345,7 +346,6 @@ int main(void)
 {
   Suite *suite = suite_create("cli convert");
   TCase *tcase = tcase_create("convert");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 60);
   tcase_add_loop_test(tcase, converts, 0, sizeof CONVERTED / sizeof *CONVERTED);
@@ -359,8 +359,5 @@ int main(void)
   tcase_add_test(tcase, faults_of_the_call);
   tcase_add_test(tcase, answers_at_once);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

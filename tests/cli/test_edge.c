@@ -14,6 +14,7 @@
 #include "image/image.h"
 #include "render.h"
 #include "run.h"
+#include "suite.h"
 
 /* The boundary stands at 200 pixels of it, a mm a pixel. */
 #define LINE " --line '420,320 820,320'"
@@ -286,7 +287,6 @@ int main(void)
 {
   Suite *suite = suite_create("edge");
   TCase *tcase = tcase_create("edge");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 400);
   tcase_add_unchecked_fixture(tcase, make_folder, remove_folder);
@@ -300,8 +300,5 @@ int main(void)
   tcase_add_test(tcase, without_a_size_there_is_no_class);
   tcase_add_test(tcase, the_same_photo_gives_the_same_bytes);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

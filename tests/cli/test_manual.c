@@ -7,6 +7,7 @@
 
 #include "base/file.h"
 #include "cli/commands.h"
+#include "suite.h"
 
 static char *document(const char *name)
 {
@@ -87,14 +88,10 @@ int main(void)
 {
   Suite *suite = suite_create("manual");
   TCase *tcase = tcase_create("manual");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, the_manual_has_every_option_of_a_command, 0, COMMANDS);
   tcase_add_loop_test(tcase, the_help_has_every_option_of_a_command, 0, COMMANDS);
   tcase_add_loop_test(tcase, the_readme_names_every_option_of_a_command, 0, COMMANDS);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -10,6 +10,7 @@
 #include "photo.h"
 #include "region/file.h"
 #include "run.h"
+#include "suite.h"
 
 static char folder[64];
 
@@ -182,9 +183,5 @@ int main(void)
   tcase_add_test(tests, read_proposes_and_says_so);
   tcase_set_timeout(tests, 240);
   suite_add_tcase(suite, tests);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

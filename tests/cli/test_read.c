@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "photo.h"
 #include "run.h"
+#include "suite.h"
 
 static char folder[64];
 
@@ -334,7 +335,6 @@ int main(void)
 {
   Suite *suite = suite_create("read");
   TCase *tcase = tcase_create("read");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 120);
   tcase_add_unchecked_fixture(tcase, make_folder, remove_folder);
@@ -353,8 +353,5 @@ int main(void)
   tcase_add_test(tcase, a_full_disk_is_said);
   tcase_add_test(tcase, the_same_photo_gives_the_same_bytes);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

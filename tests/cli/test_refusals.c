@@ -14,6 +14,7 @@
 #include "made.h"
 #include "render.h"
 #include "run.h"
+#include "suite.h"
 
 enum { WIDTH = 720, HEIGHT = 540, SEED = 4 };
 
@@ -391,7 +392,6 @@ int main(void)
 {
   Suite *suite = suite_create("refusals");
   TCase *tcase = tcase_create("refusals");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 240);
   tcase_add_unchecked_fixture(tcase, make_folder, remove_folder);
@@ -404,8 +404,5 @@ int main(void)
   tcase_add_test(tcase, a_list_with_a_photo_missing_in_the_middle);
   tcase_add_test(tcase, numbers_that_are_none_are_not_converted);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "run.h"
+#include "suite.h"
 
 static const struct {
   const char *words, *input, *said;
@@ -106,14 +107,10 @@ int main(void)
 {
   Suite *suite = suite_create("words");
   TCase *tcase = tcase_create("words");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 60);
   tcase_add_loop_test(tcase, wrong_words_are_named, 0, (int)(sizeof WRONG / sizeof *WRONG));
   tcase_add_loop_test(tcase, help_goes_to_standard_output, 0, (int)(sizeof HELP / sizeof *HELP));
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -9,6 +9,7 @@
 #include "colour/difference.h"
 #include "object_matrix.h"
 #include "shared.h"
+#include "suite.h"
 
 enum { HELD_OUT = 2000, HELD_OUT_SEED = 76 };
 
@@ -200,9 +201,5 @@ int main(void)
   tcase_add_loop_test(cases, adaptation_takes_white_to_white, 0, 2);
   tcase_add_test(cases, cat16_leaves_equal_energy_alone);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

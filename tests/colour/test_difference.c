@@ -5,6 +5,7 @@
 
 #include "colour/difference.h"
 #include "random.h"
+#include "suite.h"
 
 enum { RUNS = 5000, SEED = 2005 };
 
@@ -193,9 +194,5 @@ int main(void)
   tcase_add_test(cases, metric_of_grey);
   tcase_add_test(cases, metric_is_symmetric_and_positive_definite);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -9,6 +9,7 @@
 #include "colour/difference.h"
 #include "colour/srgb.h"
 #include "csv.h"
+#include "suite.h"
 
 /* The table is printed with nine decimals. */
 static const double ROUNDING = 1e-9;
@@ -88,9 +89,5 @@ int main(void)
 
   tcase_add_loop_test(cases, row_agrees, 0, ROWS);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

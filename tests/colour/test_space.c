@@ -5,6 +5,7 @@
 
 #include "colour/space.h"
 #include "random.h"
+#include "suite.h"
 
 /* Both sides are double arithmetic of a dozen operations on numbers up to 200. */
 static const double ROUNDING = 1e-9;
@@ -169,9 +170,5 @@ int main(void)
   tcase_add_test(cases, jacobian_is_the_slope);
   tcase_add_test(cases, what_is_not_finite_is_seen);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

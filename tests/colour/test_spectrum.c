@@ -5,6 +5,7 @@
 
 #include "colour/spectrum.h"
 #include "shared.h"
+#include "suite.h"
 
 static struct xyY white_of(struct spectrum light)
 {
@@ -144,9 +145,5 @@ int main(void)
   tcase_add_test(cases, daylight_changes_smoothly);
   tcase_add_loop_test(cases, daylight_agrees_with_other_tables, 0, 2);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 #include "colour/difference.h"
 #include "colour/srgb.h"
 #include "random.h"
+#include "suite.h"
 
 enum { RUNS = 2000, SEED = 61966 };
 
@@ -108,9 +109,5 @@ int main(void)
   tcase_add_test(cases, white_and_black_are_the_ends);
   tcase_add_test(cases, colours_outside_are_clipped_and_marked);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

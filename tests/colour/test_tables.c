@@ -8,6 +8,7 @@
 
 #include "base/file.h"
 #include "base/text.h"
+#include "suite.h"
 
 static const char *const OBSERVER = "observer-1931-2deg.csv";
 
@@ -116,9 +117,5 @@ int main(void)
   tcase_add_test(cases, sound_table_is_taken);
   tcase_set_timeout(cases, 30);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

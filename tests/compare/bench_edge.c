@@ -7,6 +7,7 @@
 #include <time.h>
 
 #include "edge_scene.h"
+#include "suite.h"
 
 enum { WIDTH = 6000, HEIGHT = 4000, TIMEOUT = 900 };
 
@@ -60,13 +61,9 @@ int main(void)
 {
   Suite *suite = suite_create("edge speed");
   TCase *tcase = tcase_create("edge speed");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, TIMEOUT);
   tcase_add_test(tcase, an_edge_takes_a_fifth_of_a_second);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

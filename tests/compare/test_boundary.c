@@ -10,6 +10,7 @@
 #include "card/reference.h"
 #include "region/outline.h"
 #include "render.h"
+#include "suite.h"
 
 /* Tuning seeds; the long form is docs/accuracy.md's. Of 100 field scenes 90 at least have to be told apart where the deposits are 2.0
  * apart, and 10 at most where they are one: of 6, chance leaves 3 or fewer told apart in 1 of 60 such runs, and 3 or more falsely in 1 of
@@ -129,7 +130,6 @@ int main(void)
 {
   Suite *suite = suite_create("boundary");
   TCase *tcase = tcase_create("boundary");
-  SRunner *runner = srunner_create(suite);
   int file = mkstemp(path);
 
   close(file);
@@ -139,9 +139,7 @@ int main(void)
   tcase_add_test(tcase, two_deposits_2_apart_are_told_apart);
   tcase_add_test(tcase, two_halves_of_one_deposit_are_not);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
+  int status = run_suite(suite);
   unlink(path);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return status;
 }

@@ -8,6 +8,7 @@
 #include "compare/classes.h"
 #include "csv.h"
 #include "shared.h"
+#include "suite.h"
 
 /* Both sides of every limit, from the tables (compare/classes.c names them). */
 static const struct {
@@ -141,15 +142,11 @@ int main(void)
 {
   Suite *suite = suite_create("compare classes");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tests, limits, 0, sizeof LIMITS / sizeof *LIMITS);
   tcase_add_test(tests, no_class_for_what_is_no_measure);
   tcase_add_test(tests, tabulated_rows);
   tcase_add_test(tests, words);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

@@ -10,6 +10,7 @@
 #include "compare/compare.h"
 #include "random.h"
 #include "region/outline.h"
+#include "suite.h"
 
 enum { SEED = 2000, DRAWS = 4000, MANY = 1000 };
 
@@ -314,7 +315,6 @@ int main(void)
 {
   Suite *suite = suite_create("compare compare");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tests, 120);
   tcase_add_loop_test(tests, half_width_covers, 0, sizeof SITUATION / sizeof *SITUATION);
@@ -326,8 +326,5 @@ int main(void)
   tcase_add_test(tests, nothing_to_compare);
   tcase_add_test(tests, a_thousand_readings);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

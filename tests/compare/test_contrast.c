@@ -7,6 +7,7 @@
 
 #include "compare/compare.h"
 #include "munsell/notation.h"
+#include "suite.h"
 
 /* Pairs worked by hand from the table of USDA Soil Survey Technical Note 2 (Field Book for Describing and Sampling Soils 3.0,
  * p. 2-5), at both sides of its limits. */
@@ -155,7 +156,6 @@ int main(void)
 {
   Suite *suite = suite_create("compare contrast");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tests, worked_pairs, 0, sizeof PAIRS / sizeof *PAIRS);
   tcase_add_loop_test(tests, whole_steps_are_the_rows, 0, 40);
@@ -163,8 +163,5 @@ int main(void)
   tcase_add_test(tests, decimals_do_not_tip_over);
   tcase_add_test(tests, words);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

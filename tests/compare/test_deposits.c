@@ -6,6 +6,7 @@
 
 #include "collect.h"
 #include "compare/deposits.h"
+#include "suite.h"
 
 /* Calcium in four leaves of turnip greens, four determinations each (Snedecor & Cochran 1967, Statistical Methods, table
  * 10.13.1, from memory): mean squares 0.2961 between and 0.0066 within, component 0.0724 between leaves. */
@@ -118,15 +119,11 @@ int main(void)
 {
   Suite *suite = suite_create("deposits");
   TCase *tcase = tcase_create("deposits");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tcase, components_of_a_textbook);
   tcase_add_test(tcase, groups_of_unequal_size);
   tcase_add_test(tcase, who_belongs_together);
   tcase_add_test(tcase, scatter_counts_in_differences);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

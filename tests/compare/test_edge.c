@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "edge_scene.h"
+#include "suite.h"
 
 /* Across the boundary of edge_scene(), which stands at 200 pixels of it. */
 static const struct edge_line ACROSS = {{420, 320}, {820, 320}};
@@ -306,7 +307,6 @@ int main(void)
 {
   Suite *suite = suite_create("edge");
   TCase *tcase = tcase_create("edge");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 400);
   tcase_add_checked_fixture(tcase, open_cards, close_all);
@@ -325,8 +325,5 @@ int main(void)
   tcase_add_test(tcase, a_card_without_a_size_gives_pixels_alone);
   tcase_add_test(tcase, colours_along_the_line_are_given);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 
 #include "compare/edge.h"
 #include "random.h"
+#include "suite.h"
 
 enum { COUNT = 240, SEEDS = 60 };
 
@@ -208,7 +209,6 @@ int main(void)
 {
   Suite *suite = suite_create("edge_fit");
   TCase *tcase = tcase_create("edge_fit");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 240);
   tcase_add_test(tcase, share_is_ten_and_ninety_per_cent_at_half_the_thickness);
@@ -221,8 +221,5 @@ int main(void)
   tcase_add_test(tcase, the_same_samples_give_the_same_fit);
   tcase_add_test(tcase, too_few_samples_are_refused);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

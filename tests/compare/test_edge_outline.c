@@ -7,6 +7,7 @@
 #include "compare/edge_outline.h"
 #include "edge_scene.h"
 #include "region/outline.h"
+#include "suite.h"
 
 /* The fill: round about here, right of the card. */
 static const struct point CENTRE = {620, 330};
@@ -201,7 +202,6 @@ int main(void)
 {
   Suite *suite = suite_create("edge_outline");
   TCase *tcase = tcase_create("edge_outline");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 400);
   tcase_add_checked_fixture(tcase, open_cards, close_all);
@@ -213,8 +213,5 @@ int main(void)
   tcase_add_test(tcase, what_can_not_be_measured_says_why);
   tcase_add_test(tcase, a_card_without_a_size_gives_pixels_alone);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

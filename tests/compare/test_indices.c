@@ -7,6 +7,7 @@
 
 #include "collect.h"
 #include "compare/indices.h"
+#include "suite.h"
 
 static struct index_value value_of(const char *const (*deposit)[3], size_t count, enum soil_index index,
                                    double variance)
@@ -175,7 +176,6 @@ int main(void)
 {
   Suite *suite = suite_create("indices");
   TCase *tcase = tcase_create("indices");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, numbers_follow_their_formulas, 0, sizeof NUMBER / sizeof *NUMBER);
   tcase_add_test(tcase, redness_of_lab);
@@ -183,8 +183,5 @@ int main(void)
   tcase_add_loop_test(tcase, classes_follow_their_limits, 0, sizeof CLASS / sizeof *CLASS);
   tcase_add_test(tcase, a_wide_spread_is_near_a_limit);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

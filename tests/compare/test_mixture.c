@@ -7,6 +7,7 @@
 #include "compare/mixture.h"
 #include "csv.h"
 #include "random.h"
+#include "suite.h"
 
 enum { SEED = 40, RUNS = 20, COUNT = 600 };
 
@@ -160,7 +161,6 @@ int main(void)
 {
   Suite *suite = suite_create("compare mixture");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tests, as_another_implementation);
   tcase_add_test(tests, grown_from_one_part);
@@ -168,8 +168,5 @@ int main(void)
   tcase_add_test(tests, no_more_than_the_most);
   tcase_add_test(tests, distance_in_deviations);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

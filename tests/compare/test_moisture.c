@@ -7,6 +7,7 @@
 #include "collect.h"
 #include "compare/moisture.h"
 #include "compare/moisture_table.h"
+#include "suite.h"
 
 /* Shares of the survey's own summary, over all 81,320 horizons; the table leaves out 26 of them. */
 START_TEST(the_table_gives_the_published_shares)
@@ -174,7 +175,6 @@ int main(void)
 {
   Suite *suite = suite_create("moisture");
   TCase *tcase = tcase_create("moisture");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tcase, the_table_gives_the_published_shares);
   tcase_add_test(tcase, the_share_never_falls);
@@ -184,8 +184,5 @@ int main(void)
   tcase_add_test(tcase, the_spread_of_a_shift);
   tcase_add_test(tcase, in_which_state_deposits_stand_further_apart);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

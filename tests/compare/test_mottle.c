@@ -16,6 +16,7 @@
 #include "compare/mottle_size.h"
 #include "mottled.h"
 #include "region/outline.h"
+#include "suite.h"
 #include "texture.h"
 
 enum { SEED = 5000, SIDE = 400, RUNS = 120, PLAIN_RUNS = 100 };
@@ -304,7 +305,6 @@ int main(void)
 {
   Suite *suite = suite_create("compare mottle");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tests, 600);
   tcase_add_test(tests, shares_and_sizes);
@@ -313,8 +313,5 @@ int main(void)
   tcase_add_test(tests, no_size_without_a_scale);
   tcase_add_test(tests, small_and_unmeasured);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

@@ -9,6 +9,7 @@
 #include "colour/difference.h"
 #include "compare/pairs.h"
 #include "munsell/notation.h"
+#include "suite.h"
 
 /* Notations come back from Lab to this. */
 static const double ROUND_TRIP = 1e-4;
@@ -147,7 +148,6 @@ int main(void)
 {
   Suite *suite = suite_create("pairs");
   TCase *tcase = tcase_create("pairs");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, steps_and_words, 0, sizeof STEP / sizeof *STEP);
   tcase_add_test(tcase, parts_make_up_the_whole);
@@ -155,8 +155,5 @@ int main(void)
   tcase_add_test(tcase, what_is_shown);
   tcase_add_test(tcase, what_is_shared_cancels_within_a_photo_only);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

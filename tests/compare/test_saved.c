@@ -12,6 +12,7 @@
 #include "compare/saved.h"
 #include "measure/values.h"
 #include "random.h"
+#include "suite.h"
 
 /* CPU time for all pairs of so many readings, parsing included, that is asked for; sanitizers and builds that are not optimised may
  * take more. */
@@ -222,7 +223,6 @@ int main(void)
 {
   Suite *suite = suite_create("saved");
   TCase *tcase = tcase_create("saved");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 120);
   tcase_add_test(tcase, readings_come_back);
@@ -231,8 +231,5 @@ int main(void)
   tcase_add_test(tcase, a_thousand_readings_are_compared_in_half_a_second);
   tcase_add_test(tcase, the_table_agrees_with_single_pairs);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 #include "compare/touching.h"
 #include "random.h"
 #include "region/outline.h"
+#include "suite.h"
 
 enum { SEED = 5, RUNS = 40 };
 
@@ -131,15 +132,11 @@ int main(void)
 {
   Suite *suite = suite_create("compare touching");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tests, 60);
   tcase_add_loop_test(tests, squares, 0, sizeof SQUARES / sizeof *SQUARES);
   tcase_add_test(tests, crossing_bars);
   tcase_add_loop_test(tests, stars_agree_with_stepping, 0, RUNS);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 #include "image/blocks.h"
 #include "pictures.h"
 #include "random.h"
+#include "suite.h"
 
 /* The last digit of a float near 1, twice. (Loops that are long assert only what fails: each assertion is a message to the
  * test runner.) */
@@ -199,9 +200,5 @@ int main(void)
   tcase_add_test(cases, one_clipped_pixel_is_seen);
   tcase_add_test(cases, less_than_half_a_block_is_none);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

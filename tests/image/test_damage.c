@@ -9,6 +9,7 @@
 #include "pictures.h"
 #include "profiles.h"
 #include "random.h"
+#include "suite.h"
 
 enum { SEED = 41, RUNS = 500, KINDS = 8 };
 
@@ -110,9 +111,5 @@ int main(void)
   tcase_set_timeout(cases, 240);
   tcase_add_loop_test(cases, changed_bytes_do_no_harm, 0, KINDS);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -5,6 +5,7 @@
 
 #include "image/image.h"
 #include "pictures.h"
+#include "suite.h"
 
 /* Decoding fails with this kind and code, says the name, and leaves nothing. */
 static void refused(struct file_bytes file, enum error_kind kind, const char *code, const char *words)
@@ -152,9 +153,5 @@ int main(void)
   tcase_add_test(cases, clearing_an_empty_image_is_allowed);
   tcase_add_test(cases, codes_are_found_by_place_and_channel);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

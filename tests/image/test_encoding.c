@@ -8,6 +8,7 @@
 #include "image/encoding.h"
 #include "profiles.h"
 #include "random.h"
+#include "suite.h"
 
 /* XYZ of Y = 100 for white. Straight lines between 1024 steps err by h^2 / 8 times the second derivative of the curve,
  * below 2.4e-7 of linear light for all curves here; Little-CMS's own float arithmetic adds as much. */
@@ -342,9 +343,5 @@ int main(void)
   tcase_add_loop_test(cases, other_kinds_of_profile_are_named, 0, 4);
   tcase_add_loop_test(cases, flipped_bytes_do_no_harm, 0, 2);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

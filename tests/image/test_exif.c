@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "image/exif.h"
+#include "suite.h"
 
 enum { ASCII = 2, SHORT = 3, LONG = 4, RATIONAL = 5 };
 enum { MAKE = 0x010f, MODEL = 0x0110, ORIENTATION = 0x0112, EXIF_POINTER = 0x8769 };
@@ -323,9 +324,5 @@ int main(void)
   tcase_add_loop_test(cases, orientations_out_of_range_mean_upright, 0, 4);
   tcase_add_test(cases, damaged_exif_is_as_good_as_none);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

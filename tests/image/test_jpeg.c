@@ -5,6 +5,7 @@
 
 #include "image/image.h"
 #include "pictures.h"
+#include "suite.h"
 
 /* Quality 100 rounds each DCT coefficient and YCbCr component to whole steps; a smooth picture comes back this near. */
 enum { WHOLE_STEPS = 3 };
@@ -261,9 +262,5 @@ int main(void)
   tcase_add_test(cases, hundreds_of_scans_are_refused);
   tcase_add_test(cases, profile_comes_out_as_it_went_in);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -5,6 +5,7 @@
 
 #include "image/image.h"
 #include "pictures.h"
+#include "suite.h"
 
 /* EXIF 2.3, tag Orientation: which visual side of the picture the 0th row and the 0th column are. */
 enum side { TOP, BOTTOM, LEFT, RIGHT };
@@ -129,9 +130,5 @@ int main(void)
   tcase_add_loop_test(cases, jpeg_is_turned_upright, 0, 8);
   tcase_add_test(cases, other_app1_segments_say_nothing);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -9,6 +9,7 @@
 
 #include "image/encoding.h"
 #include "shared.h"
+#include "suite.h"
 
 enum { SKIPPED = 77 }; /* for the test runner */
 
@@ -107,9 +108,5 @@ int main(void)
   tcase_add_loop_test(cases, photo_is_read_or_refused_for_a_reason, 0, count);
   tcase_add_test(cases, photo_on_its_side_is_upright);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

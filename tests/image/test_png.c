@@ -5,6 +5,7 @@
 
 #include "image/image.h"
 #include "pictures.h"
+#include "suite.h"
 
 enum { RGB = PNG_COLOR_TYPE_RGB, RGBA = PNG_COLOR_TYPE_RGBA };
 
@@ -194,9 +195,5 @@ int main(void)
                       sizeof BAD_PROFILES / sizeof *BAD_PROFILES);
   tcase_add_test(cases, chunks_without_bearing_are_passed_over);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

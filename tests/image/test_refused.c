@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "image/encoding.h"
+#include "suite.h"
 
 enum { FILES_MAX = 200, SIZE_MAX_KEPT = 5000 };
 
@@ -112,9 +113,5 @@ int main(void)
   tcase_add_test(cases, every_file_is_in_the_table);
   tcase_add_loop_test(cases, file_is_refused_as_expected, 0, read_table(rows));
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

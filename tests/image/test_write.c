@@ -10,6 +10,7 @@
 #include "image/write.h"
 #include "pictures.h"
 #include "profiles.h"
+#include "suite.h"
 
 /* A JPEG of quality 95 on a smooth picture: its smallest quantisation steps are 1 to 3, YCbCr adds 2. */
 enum { QUALITY_95 = 6 };
@@ -232,9 +233,5 @@ int main(void)
   tcase_add_loop_test(cases, what_cannot_be_written_is_told, 0, sizeof REFUSED / sizeof *REFUSED);
   tcase_add_test(cases, profile_that_png_does_not_take_is_told);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "made_face.h"
+#include "suite.h"
 
 /* Log gain off at places all over the frame: texture of 3 % a block and 2 % of 60 pixels' length leaves about 0.6 % rms. */
 static const double FIELD_RMS = 0.012, FIELD_MOST = 0.05;
@@ -375,9 +376,5 @@ int main(void)
   tcase_add_loop_test(edge, test_straight_step_is_doubted, 0, 10);
   suite_add_tcase(suite, field);
   suite_add_tcase(suite, edge);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? 1 : 0;
+  return run_suite(suite);
 }

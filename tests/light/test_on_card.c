@@ -6,6 +6,7 @@
 
 #include "light/on_card.h"
 #include "random.h"
+#include "suite.h"
 
 enum { COLUMNS = 6, ROWS = 4, PITCH = 30 };
 
@@ -116,9 +117,5 @@ int main(void)
   tcase_add_loop_test(cases, test_no_step_is_invented, 0, 60);
   tcase_add_test(cases, test_light_is_taken_out);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? 1 : 0;
+  return run_suite(suite);
 }

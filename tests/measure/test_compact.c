@@ -6,6 +6,7 @@
 
 #include "measure/compact.h"
 #include "random.h"
+#include "suite.h"
 
 enum { SEED = 3100, READINGS = 40, DIRECTIONS = 50 };
 
@@ -105,13 +106,9 @@ int main(void)
 {
   Suite *suite = suite_create("compact");
   TCase *tcase = tcase_create("compact");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, differences_keep_their_covariance, 0, 10);
   tcase_add_test(tcase, readings_that_share_nothing_need_no_column);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

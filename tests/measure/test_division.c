@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "painted.h"
+#include "suite.h"
 
 enum { SEED = 8100 };
 
@@ -323,9 +324,5 @@ int main(void)
   tcase_add_test(cases, masks_keep_clear_of_rims_and_things);
   tcase_add_test(cases, contrast_tells_deposits_from_patches);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? 1 : 0;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 
 #include "measure/glint.h"
 #include "random.h"
+#include "suite.h"
 
 enum { SIDE = 256, REACH = 12 };
 
@@ -120,9 +121,5 @@ int main(void)
   tcase_add_loop_test(cases, smeared_glint_is_told_from_its_scatter, 0, 4);
   tcase_add_test(cases, sharp_and_dry_regions_stay);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? 1 : 0;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "painted.h"
+#include "suite.h"
 
 enum { SEED = 8200 };
 
@@ -277,9 +278,5 @@ int main(void)
   tcase_add_test(cases, like_parts_share_a_letter);
   tcase_add_test(cases, a_clipped_face_has_no_parts);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? 1 : 0;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 #include "colour/adapt.h"
 #include "colour/difference.h"
 #include "measure/values.h"
+#include "suite.h"
 
 /* The radius comes from a chi-square matched in two moments, and CIEDE2000 is only locally a quadratic form. */
 static const double COVERAGE_TOLERANCE = 0.012;
@@ -67,8 +68,8 @@ START_TEST(radius_holds_95_of_100)
     inside += colour_de00(CASE[_i].lab, colour_lab_from_vec(c)) <= radius;
   }
   double coverage = (double)inside / DRAWS;
-  ck_assert_msg(fabs(coverage - 0.95) <= COVERAGE_TOLERANCE, "%s: radius %.3f covers %.4f (seed %llu)", CASE[_i].name,
-                radius, coverage, (unsigned long long)SEED);
+  ck_assert_msg(fabs(coverage - 0.95) <= COVERAGE_TOLERANCE, "%s: radius %.3f covers %.4f (seed %llu)",
+                CASE[_i].name, radius, coverage, (unsigned long long)SEED);
 }
 END_TEST
 
@@ -90,14 +91,13 @@ START_TEST(chip_chance_agrees_with_random_draws)
   ck_assert(values_fill(&reading, &error));
   for (int i = 0; i < DRAWS; i++) {
     struct vec3 c = vec3_add(colour_vec_from_lab(CASE[_i].lab), mat3_apply(root, normal(&state)));
-    struct xyz xyz =
-        colour_object_c_from_d50(colour_xyz_from_lab(colour_lab_from_vec(c), COLOUR_WHITE_D50));
+    struct xyz xyz = colour_object_c_from_d50(colour_xyz_from_lab(colour_lab_from_vec(c), COLOUR_WHITE_D50));
     hits += munsell_nearest_soil_chip(colour_lab_from_xyz(xyz, COLOUR_WHITE_C), NULL) == reading.chip;
   }
   double expected = (double)hits / DRAWS;
   ck_assert_msg(fabs(reading.chip_chance - expected) <= 2 * CHANCE_TOLERANCE,
-                "%s: chance %.3f, random draws say %.3f (seed %llu)", CASE[_i].name, reading.chip_chance, expected,
-                (unsigned long long)SEED);
+                "%s: chance %.3f, random draws say %.3f (seed %llu)", CASE[_i].name, reading.chip_chance,
+                expected, (unsigned long long)SEED);
 }
 END_TEST
 
@@ -123,8 +123,8 @@ START_TEST(spread_agrees_with_random_draws)
   }
   double sd = sqrt(fmax(squares / DRAWS - sum / DRAWS * sum / DRAWS, 0));
   /* 5 %: scatter of 4,000 draws, and kinks of the renotation's cells */
-  ck_assert_msg(fabs(reading.spread95.chroma - 1.96 * sd) <= 0.05 * 1.96 * sd + 0.01, "%s: chroma spread %.4f, draws say %.4f",
-                CASE[_i].name, reading.spread95.chroma, 1.96 * sd);
+  ck_assert_msg(fabs(reading.spread95.chroma - 1.96 * sd) <= 0.05 * 1.96 * sd + 0.01,
+                "%s: chroma spread %.4f, draws say %.4f", CASE[_i].name, reading.spread95.chroma, 1.96 * sd);
 }
 END_TEST
 
@@ -144,7 +144,6 @@ int main(void)
 {
   Suite *suite = suite_create("values");
   TCase *tcase = tcase_create("values");
-  SRunner *runner = srunner_create(suite);
   int cases = sizeof CASE / sizeof *CASE;
 
   tcase_set_timeout(tcase, 120);
@@ -153,8 +152,5 @@ int main(void)
   tcase_add_loop_test(tcase, spread_agrees_with_random_draws, 0, cases);
   tcase_add_test(tcase, no_colour_is_refused);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

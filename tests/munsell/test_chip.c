@@ -8,6 +8,7 @@
 #include "munsell/notation.h"
 #include "munsell/tables.h"
 #include "random.h"
+#include "suite.h"
 
 enum { SEED = 2000, RUNS = 2000, NEAREST = 12 };
 
@@ -206,7 +207,6 @@ int main(void)
 {
   Suite *suite = suite_create("munsell chip");
   TCase *tcase = tcase_create("chips");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 120);
   tcase_add_test(tcase, chips_are_where_the_map_is);
@@ -217,8 +217,5 @@ int main(void)
   tcase_add_test(tcase, odd_searches);
   tcase_add_test(tcase, book);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 #include "munsell/notation.h"
 #include "munsell/tables.h"
 #include "random.h"
+#include "suite.h"
 
 enum { RUNS = 20000, SEED = 440, NAMES = 267 };
 
@@ -70,14 +71,10 @@ int main(void)
 {
   Suite *suite = suite_create("munsell iscc nbs");
   TCase *tcase = tcase_create("names");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, centre_has_its_name, 0, NAMES);
   tcase_add_test(tcase, blocks_fill_the_space_once);
   tcase_add_test(tcase, ends);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 #include "munsell/notation.h"
 #include "munsell/renotation.h"
 #include "random.h"
+#include "suite.h"
 
 enum { RUNS = 20000, SEED = 1935 };
 
@@ -117,7 +118,6 @@ int main(void)
 {
   Suite *suite = suite_create("munsell limits");
   TCase *tcase = tcase_create("limits");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 60);
   tcase_add_test(tcase, published_rows_are_real);
@@ -126,8 +126,5 @@ int main(void)
   tcase_add_test(tcase, ends);
   tcase_add_test(tcase, extrapolated_beyond_the_limit);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -5,6 +5,7 @@
 
 #include "munsell/notation.h"
 #include "random.h"
+#include "suite.h"
 
 enum { RUNS = 5000, SEED = 1905 };
 
@@ -162,7 +163,6 @@ int main(void)
 {
   Suite *suite = suite_create("munsell notation");
   TCase *tcase = tcase_create("notation");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, reads, 0, sizeof READ / sizeof *READ);
   tcase_add_loop_test(tcase, refuses, 0, sizeof REFUSED / sizeof *REFUSED);
@@ -170,8 +170,5 @@ int main(void)
   tcase_add_loop_test(tcase, writes, 0, sizeof WRITTEN / sizeof *WRITTEN);
   tcase_add_loop_test(tcase, writes_what_it_reads, 0, 9);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

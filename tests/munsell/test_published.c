@@ -10,6 +10,7 @@
 #include "csv.h"
 #include "munsell/renotation.h"
 #include "shared.h"
+#include "suite.h"
 
 /* From magnesium oxide, the scale of 1943 and of the chart, to the perfect diffuser. */
 #define MGO 0.975
@@ -259,7 +260,6 @@ int main(void)
 {
   Suite *suite = suite_create("munsell published");
   TCase *tcase = tcase_create("published");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, luminance_of_value, 0, LUMINANCE_COUNT);
   tcase_add_test(tcase, value_of_luminance);
@@ -267,8 +267,5 @@ int main(void)
   tcase_add_loop_test(tcase, chart_patch, 0, PATCH_COUNT);
   tcase_add_test(tcase, checks_of_many_sources);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 #include "munsell/notation.h"
 #include "munsell/tables.h"
 #include "random.h"
+#include "suite.h"
 
 enum { RUNS = 20000, SEED = 1943 };
 
@@ -351,7 +352,6 @@ int main(void)
 {
   Suite *suite = suite_create("munsell renotation");
   TCase *tcase = tcase_create("renotation");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 60);
   tcase_add_test(tcase, rows_come_back);
@@ -368,8 +368,5 @@ int main(void)
   tcase_add_test(tcase, jacobian_of_inverse);
   tcase_add_test(tcase, jacobian_near_grey);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

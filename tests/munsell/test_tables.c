@@ -8,6 +8,7 @@
 
 #include "base/file.h"
 #include "base/text.h"
+#include "suite.h"
 
 /* One fault each: in the table of that name the first `from` becomes `to`. */
 static const struct {
@@ -138,14 +139,10 @@ int main(void)
 {
   Suite *suite = suite_create("munsell tables");
   TCase *tcase = tcase_create("tables");
-  SRunner *runner = srunner_create(suite);
 
   tcase_set_timeout(tcase, 60);
   tcase_add_loop_test(tcase, fault_is_refused, 0, sizeof FAULTS / sizeof *FAULTS);
   tcase_add_test(tcase, sound_table_is_taken);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_NORMAL);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -14,6 +14,7 @@
 #include "image/image.h"
 #include "region/file.h"
 #include "region/outline.h"
+#include "suite.h"
 
 /* CIEDE2000 that the profile may take from the camera model: what the project promises of --icc. */
 static const double PROFILE = 0.1;
@@ -261,9 +262,5 @@ int main(void)
   tcase_add_test(cases, flat_soils);
   tcase_add_loop_test(cases, sample_photo, 0, sizeof SAMPLE / sizeof *SAMPLE);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

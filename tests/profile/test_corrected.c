@@ -12,6 +12,7 @@
 #include "image/write.h"
 #include "profile/corrected.h"
 #include "random.h"
+#include "suite.h"
 
 /* Rounding to 8-bit codes, and the gain's interpolation over 16 pixels. */
 static const double CODE_WITHIN = 0.52;
@@ -192,9 +193,5 @@ int main(void)
   tcase_add_test(cases, even_light_changes_no_code);
   tcase_add_test(cases, what_goes_beyond_the_scale_stays_at_its_end);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -8,6 +8,7 @@
 #include "colour/difference.h"
 #include "random.h"
 #include "shot.h"
+#include "suite.h"
 
 /* A card that is as its sheet: what is left is the camera, which is no colorimeter. profile_metamerism() states 0.5 for one
  * standard deviation; the worst of all soils and cameras (288) may lie four of them off, the usual one one. */
@@ -354,7 +355,6 @@ int main(void)
 {
   Suite *suite = suite_create("fit");
   TCase *tests = tcase_create("fit");
-  SRunner *runner = srunner_create(suite);
 
   if (!fill_chart()) {
     return 99; /* the support library is at fault, not the fit */
@@ -375,8 +375,5 @@ int main(void)
   tcase_add_test(tests, doubt_of_cameras_grows_away_from_soils);
   tcase_add_test(tests, codes_go_there_and_back);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -12,6 +12,7 @@
 #include "colour/difference.h"
 #include "profile/icc.h"
 #include "random.h"
+#include "suite.h"
 
 /* Curves and colorants are rounded to 16 bits, which shows on dark colours: 0.08 in underexposed photos, 0.01 above L* 30. */
 static const double MATRIX_WITHIN = 0.1;
@@ -260,9 +261,5 @@ int main(void)
   tcase_add_test(cases, description_is_kept_to_ascii);
   tcase_add_loop_test(cases, transicc_gives_our_lab, 0, CASES);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

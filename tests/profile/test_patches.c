@@ -5,6 +5,7 @@
 
 #include "colour/difference.h"
 #include "shot.h"
+#include "suite.h"
 
 START_TEST(left_one_out_matches_fits_without_the_patch)
 {
@@ -105,7 +106,6 @@ int main(void)
 {
   Suite *suite = suite_create("patches");
   TCase *tests = tcase_create("patches");
-  SRunner *runner = srunner_create(suite);
 
   if (!fill_chart()) {
     return 99; /* the support library is at fault, not the fit */
@@ -116,8 +116,5 @@ int main(void)
   tcase_add_loop_test(tests, light_that_bulges_over_the_card_is_seen, 0, 4);
   tcase_add_loop_test(tests, a_misfit_is_stated, 0, 4);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -5,6 +5,7 @@
 
 #include "profile/tone.h"
 #include "random.h"
+#include "suite.h"
 
 enum { CURVES = 200 };
 static const uint64_t SEED = 1911;
@@ -92,15 +93,11 @@ int main(void)
 {
   Suite *suite = suite_create("tone");
   TCase *tests = tcase_create("tone");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tests, zero_knots_are_the_nominal_curve);
   tcase_add_loop_test(tests, rises_and_inverts, 0, CURVES);
   tcase_add_loop_test(tests, slope_is_continuous, 0, CURVES);
   tcase_add_loop_test(tests, derivatives_match_differences, 0, CURVES);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed > 0;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 
 #include "random.h"
 #include "region/core.h"
+#include "suite.h"
 
 enum { SEED = 31, COUNT = 4000, STRANGERS = 12 };
 
@@ -151,7 +152,6 @@ int main(void)
 {
   Suite *suite = suite_create("region core");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tests, clean_cloud, 0, 10);
   tcase_add_test(tests, whitening_is_the_inverse_root);
@@ -159,8 +159,5 @@ int main(void)
   tcase_add_test(tests, one_colour);
   tcase_add_test(tests, window_and_limit);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

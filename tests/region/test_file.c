@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "region/file.h"
+#include "suite.h"
 
 /* Writes the bytes to a file of this ending and reads it as regions. */
 static bool read_bytes(const char *bytes, size_t size, const char *ending, struct region_list *list,
@@ -439,7 +440,6 @@ int main(void)
 {
   Suite *suite = suite_create("region file");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tests, csv_with_every_column);
   tcase_add_loop_test(tests, csv_written_otherwise, 0, sizeof SAME / sizeof *SAME);
@@ -455,8 +455,5 @@ int main(void)
   tcase_add_test(tests, annotations_without_labels);
   tcase_add_loop_test(tests, json_faults, 0, sizeof JSON_FAULTS / sizeof *JSON_FAULTS);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 
 #include "random.h"
 #include "region/outline.h"
+#include "suite.h"
 
 enum { SEED = 7, RUNS = 60, SIDE = 50 };
 
@@ -142,7 +143,6 @@ int main(void)
 {
   Suite *suite = suite_create("region outline");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tests, ellipse_has_the_area_of_an_ellipse);
   tcase_add_test(tests, repeated_corners_are_dropped);
@@ -151,8 +151,5 @@ int main(void)
   tcase_add_loop_test(tests, numbers_that_are_no_place, 0, sizeof FAULTS / sizeof *FAULTS);
   tcase_add_test(tests, wrong_counts_of_corners);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

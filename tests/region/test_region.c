@@ -7,6 +7,7 @@
 #include "random.h"
 #include "region/outline.h"
 #include "region/region.h"
+#include "suite.h"
 
 enum { SEED = 1042, RUNS = 400, CORNERS = 24 };
 
@@ -243,7 +244,6 @@ int main(void)
 {
   Suite *suite = suite_create("region region");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tests, area_and_centroid_of_a_triangle);
   tcase_add_test(tests, area_and_centroid_of_an_angle);
@@ -255,8 +255,5 @@ int main(void)
   tcase_add_test(tests, many_corners_take_no_time);
   tcase_add_test(tests, moisture_words);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

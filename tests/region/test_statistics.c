@@ -10,6 +10,7 @@
 #include "deposit.h"
 #include "region/outline.h"
 #include "region/statistics.h"
+#include "suite.h"
 
 enum { SEED = 17, SOILS = 5, TEXTURES = 4 };
 
@@ -485,7 +486,6 @@ int main(void)
 {
   Suite *suite = suite_create("region statistics");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   deposit_profile(&profile);
   tcase_set_timeout(tests, 240); /* sanitizers on a busy machine */
@@ -505,8 +505,5 @@ int main(void)
   tcase_add_test(tests, one_code);
   tcase_add_loop_test(tests, thin_outlines, 0, sizeof THIN / sizeof *THIN);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "region/svg.h"
+#include "suite.h"
 
 static const struct {
   const char *text;
@@ -107,13 +108,9 @@ int main(void)
 {
   Suite *suite = suite_create("region svg");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tests, shapes, 0, sizeof GOOD / sizeof *GOOD);
   tcase_add_loop_test(tests, faults, 0, sizeof FAULTS / sizeof *FAULTS);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

@@ -6,6 +6,7 @@
 
 #include "random.h"
 #include "region/trace.h"
+#include "suite.h"
 
 enum { SEED = 1059, RUNS = 300, MOST = 48 };
 
@@ -421,9 +422,5 @@ int main(void)
   tcase_set_timeout(random, 60);
   suite_add_tcase(suite, shapes);
   suite_add_tcase(suite, random);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 #include "region/outline.h"
 #include "region/walk.h"
 #include "deposit.h"
+#include "suite.h"
 
 enum { SEED = 99, WIDTH = 150, HEIGHT = 110 };
 
@@ -168,14 +169,10 @@ int main(void)
 {
   Suite *suite = suite_create("region walk");
   TCase *tests = tcase_create("all");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tests, pixels_are_evened, 0, 4 * sizeof SHAPES / sizeof *SHAPES);
   tcase_add_loop_test(tests, blocks_of_all_sizes, 0, 2);
   tcase_add_test(tests, pixels_beyond_an_edge);
   suite_add_tcase(suite, tests);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+  return run_suite(suite);
 }

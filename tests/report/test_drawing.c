@@ -11,6 +11,7 @@
 #include "image/image.h"
 #include "report/drawing.h"
 #include "report/font.h"
+#include "suite.h"
 
 static const struct drawing_colour BLACK = {0, 0, 0}, RED = {200, 30, 20}, BLUE = {10, 40, 220};
 
@@ -490,7 +491,6 @@ int main(void)
 {
   Suite *suite = suite_create("drawing");
   TCase *tcase = tcase_create("drawing");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_checked_fixture(tcase, make_folder, remove_folder);
   tcase_add_test(tcase, rectangles_stand_on_whole_pixels_and_meet_without_seam);
@@ -509,8 +509,5 @@ int main(void)
   tcase_add_test(tcase, swatches_are_srgb);
   tcase_add_test(tcase, every_error);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

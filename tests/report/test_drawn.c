@@ -6,6 +6,7 @@
 #include "report/drawn.h"
 #include "report/overlay.h"
 #include "sample.h"
+#include "suite.h"
 
 enum { WIDTH = 800, HEIGHT = 600, GREY = 128 };
 
@@ -103,14 +104,10 @@ int main(void)
 {
   Suite *suite = suite_create("drawn");
   TCase *tcase = tcase_create("drawn");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tcase, regions_are_drawn_and_the_photo_is_left_alone);
   tcase_add_test(tcase, regions_that_failed_are_drawn_too);
   tcase_add_test(tcase, edges_of_shadows_are_dashed);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

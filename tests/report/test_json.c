@@ -9,6 +9,7 @@
 #include "report/json.h"
 #include "report/json_write.h"
 #include "sample.h"
+#include "suite.h"
 
 static json_t *parse(struct text *text)
 {
@@ -408,7 +409,6 @@ int main(void)
 {
   Suite *suite = suite_create("json");
   TCase *tcase = tcase_create("json");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_loop_test(tcase, every_key_has_its_type, 0, count(sizeof KEY, sizeof *KEY));
   tcase_add_loop_test(tcase, numbers_are_what_was_measured, 0, count(sizeof NUMBER, sizeof *NUMBER));
@@ -420,8 +420,5 @@ int main(void)
   tcase_add_test(tcase, without_a_card_the_reason_stands_in_its_place);
   tcase_add_test(tcase, a_photo_that_failed_says_why);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -8,6 +8,7 @@
 
 #include "report/font.h"
 #include "report/overlay.h"
+#include "suite.h"
 
 static struct error error;
 
@@ -253,9 +254,5 @@ int main(void)
   tcase_add_test(cases, tails_hang_below_the_line);
   tcase_add_test(cases, text_is_counted_in_characters);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

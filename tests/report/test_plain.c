@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "report/plain.h"
+#include "suite.h"
 
 START_TEST(labels_cannot_steer_the_terminal)
 {
@@ -76,7 +77,6 @@ int main(void)
 {
   Suite *suite = suite_create("plain");
   TCase *tcase = tcase_create("plain");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tcase, labels_cannot_steer_the_terminal);
   tcase_add_test(tcase, columns_count_characters_not_bytes_or_colours);
@@ -84,8 +84,5 @@ int main(void)
   tcase_add_test(tcase, a_word_longer_than_the_line_stays_whole);
   tcase_add_test(tcase, tables_align);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -9,6 +9,7 @@
 #include "report/figures.h"
 #include "report/sheet.h"
 #include "sample.h"
+#include "suite.h"
 
 static char *sheet_of(const struct sample *sample, struct sheet_style style)
 {
@@ -405,7 +406,6 @@ int main(void)
 {
   Suite *suite = suite_create("sheet");
   TCase *tcase = tcase_create("sheet");
-  SRunner *runner = srunner_create(suite);
 
   tcase_add_test(tcase, lines_for_the_sheet_come_first);
   tcase_add_test(tcase, neighbours_not_told_apart_are_called_so);
@@ -430,8 +430,5 @@ int main(void)
   tcase_add_test(tcase, check_says_how_card_and_light_are_seen);
   tcase_add_loop_test(tcase, check_says_what_to_do, 0, 3);
   suite_add_tcase(suite, tcase);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+  return run_suite(suite);
 }

@@ -9,6 +9,7 @@
 #include "colour/difference.h"
 #include "made.h"
 #include "source.h"
+#include "suite.h"
 
 enum { RUNS = 300, SEED = 31 };
 
@@ -244,9 +245,5 @@ int main(void)
   tcase_add_test(cases, tone_is_rising_and_ends_right);
   tcase_set_timeout(cases, 60);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

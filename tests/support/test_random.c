@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "random.h"
+#include "suite.h"
 
 /* First outputs of xoshiro256** from the state 1 2 3 4, as other implementations of the published generator test it (from
  * memory). */
@@ -72,9 +73,5 @@ int main(void)
   tcase_add_test(cases, moments_are_right);
   tcase_add_test(cases, whole_numbers_stay_below);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -11,6 +11,7 @@
 #include "image/image.h"
 #include "made.h"
 #include "render.h"
+#include "suite.h"
 #include "truth.h"
 
 enum { SEED = 5 };
@@ -452,9 +453,5 @@ int main(void)
   tcase_add_loop_test(cases, files_are_read_back, 0, 9);
   tcase_set_timeout(cases, 60);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

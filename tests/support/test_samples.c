@@ -9,6 +9,7 @@
 
 #include "base/file.h"
 #include "image/image.h"
+#include "suite.h"
 
 static const char *const FILES[] = {"regions.csv", "truth.csv", "section-dry.jpg", "section-moist.jpg",
                                     "sherd.jpg"};
@@ -92,9 +93,5 @@ int main(void)
   tcase_add_loop_test(cases, file_is_up_to_date, 0, sizeof FILES / sizeof *FILES);
   tcase_set_timeout(cases, 120);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

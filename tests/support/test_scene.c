@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "suite.h"
 #include "texture.h"
 #include "truth.h"
 
@@ -186,9 +187,5 @@ int main(void)
   tcase_add_test(cases, smooth_noise_has_variance_1);
   tcase_set_timeout(cases, 60);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 
 #include "base/file.h"
 #include "shared.h"
+#include "suite.h"
 
 static bool read_text(const char *text, double beyond, struct spectra *spectra, struct error *error)
 {
@@ -79,9 +80,5 @@ int main(void)
   tcase_add_loop_test(cases, malformed_rows_are_refused, 0, sizeof MALFORMED / sizeof *MALFORMED);
   tcase_add_test(cases, environment_names_the_folder);
   suite_add_tcase(suite, cases);
-  SRunner *runner = srunner_create(suite);
-  srunner_run_all(runner, CK_ENV);
-  int failed = srunner_ntests_failed(runner);
-  srunner_free(runner);
-  return failed != 0;
+  return run_suite(suite);
 }
