@@ -25,6 +25,8 @@ struct work {
   const struct card_pose *pose;
   struct cells cells;
   struct card_light on_card; /* not evened */
+  bool doubtful;             /* no edge was taken, but one that was tried may be one: */
+  struct shadow_line doubt;
 };
 
 static void begin(const struct image_blocks *blocks, const struct card_reference *card,
@@ -99,7 +101,7 @@ static bool settle(struct work *work, const struct shadow_found *found, struct l
   return done;
 }
 
-/* Tries one edge: by how much tiles and patches together bear it out. 0 if the card shows another, or none where it should. */
+/* Tries one edge: by how much tiles and patches together bear it out. -1 if the card shows another, or none where it should. */
 static bool try_edge(struct work *work, const struct card_light *evened, double best_evidence,
                      struct shadow_found *found, struct light *light, double *support, struct error *error)
 {
@@ -116,7 +118,7 @@ static bool try_edge(struct work *work, const struct card_light *evened, double 
   }
   bool unexplained = best_evidence >= CARD_LIGHT_CERTAIN && step.evidence < EXPLAINED * best_evidence;
   if (unexplained || (crosses && step.evidence <= 0)) {
-    *support = 0;
+    *support = -1;
   }
   return true;
 }
@@ -128,7 +130,7 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
   struct light best = even;
   struct shadow_list list;
   struct card_light evened = work->on_card;
-  double most = SUPPORT_LEAST;
+  double most = SUPPORT_LEAST, side = (double)work->cells.merge * work->cells.block;
 
   card_light_even(light, &evened);
   struct card_step on_card = card_light_search(&evened);
@@ -146,8 +148,12 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
     if (support > most) {
       most = support;
       best = tried;
+    } else if (support > 0 || (support == 0 && shadow_looks_like_one(&list.found[i], &tried, side))) {
+      work->doubtful = true;
+      work->doubt = list.found[i].line;
     }
   }
+  work->doubtful = work->doubtful && !best.shadow_edge;
   *light = best;
   return true;
 }
@@ -169,8 +175,8 @@ static bool estimate(struct work *work, struct light *light, int *segments, stru
     stand_still(light);
   }
   cells_even(&work->cells, light);
-  if (shadow_is_left(&work->cells, &left)) {
-    shadow_doubt(&work->cells, left, light);
+  if (shadow_is_left(&work->cells, &left) || work->doubtful) {
+    shadow_doubt(&work->cells, work->doubtful ? work->doubt : left, light);
   }
   return true;
 }

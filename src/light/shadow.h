@@ -49,6 +49,10 @@ void shadow_take(const struct cells *cells, struct shadow_found *found, const st
 double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
                       const struct light *light);
 
+/* Whether an edge that is tried looks like one, of several deposits and straight, whatever the fit says: where no deposit lies on both
+ * sides it can't say anything. `side`: pixels of a cell. */
+bool shadow_looks_like_one(const struct shadow_found *found, const struct light *light, double side);
+
 /* Whether a straight step of brightness is left in `even` whatever its tint, and the straightest: an edge that could not be made
  * out, or a rim like one. */
 bool shadow_is_left(const struct cells *cells, struct shadow_line *line);

@@ -131,8 +131,9 @@ static const double SEEN_BY = 1;     /* tiles of a deposit on either side       
 
 /* Rims of deposits are seldom soft or quite straight; profiles through soft edges pass them less surely. */
 static const double STRAIGHT = 0.3, STRAIGHT_SOFT = 0.4; /* cells */
-static const double BENT = 0.5; /* cells by which an edge may wander: it then counts half    */
-static const double SURE = 12;  /* pairs that are enough whatever tiles and patches say      */
+static const double BENT = 0.5;      /* cells by which an edge may wander: it then counts half    */
+static const double LOOKS_LIKE = 10; /* pairs that look like an edge                        */
+static const double SURE = 12;       /* pairs that are enough whatever tiles and patches say      */
 
 static bool is_soft(const struct light_edge *edge, double side)
 {
@@ -187,4 +188,9 @@ double shadow_support(const struct tiles *tiles, int segments, double side, cons
     return 0;
   }
   return tiled > 0 || paired >= SURE ? tiled + paired : 0;
+}
+
+bool shadow_looks_like_one(const struct shadow_found *found, const struct light *light, double side)
+{
+  return !found->lone && found->score >= LOOKS_LIKE && is_straight(found, is_soft(&light->edge, side));
 }
