@@ -366,22 +366,12 @@ static void say_shadow(struct edge *edge)
   }
 }
 
-/* Both its ends lie in the half shadow: what looks like a shadow's edge there may be a straight rim. */
-static bool is_along_shadow(const struct measurement *m, const struct edge_line *line)
-{
-  return light_side_at(&m->light, line->from) == LIGHT_ON_EDGE &&
-         light_side_at(&m->light, line->to) == LIGHT_ON_EDGE;
-}
-
 static bool measure(const struct measurement *m, const struct edge_pixels *pixels,
                     struct edge_samples *samples, struct edge *edge, struct error *error)
 {
   double slant;
   bool along = false;
 
-  if (is_along_shadow(m, &edge->line)) {
-    return refuse_along(error);
-  }
   if (!fit_leaning(m, pixels, samples, &slant, edge, error) || !keep_bins(m, samples, edge, error)) {
     return false;
   }
