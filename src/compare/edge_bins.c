@@ -4,8 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "colour/difference.h"
 #include "base/order.h"
+#include "colour/difference.h"
 #include "compare/edge_parts.h"
 
 enum { RIM = 4, ROWS_MAX = 8, COLUMNS_MAX = 128, SLANTS = 41, PIXELS_ACROSS_ROW = 5, BLOCKS = 8 };

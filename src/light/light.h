@@ -68,8 +68,6 @@ struct light {
 bool light_estimate(const struct image_blocks *blocks, const struct profile *profile,
                     const struct card_reference *card, const struct card_pose *pose,
                     const struct card_patches *patches, struct light *light, struct error *error);
-/* Whether a place lies across the step that may be an edge, seen from the card. */
-bool light_is_unsure(const struct light *light, struct point place);
 void light_clear(struct light *light);
 
 /* Gain R G B on linear light at a place. */
@@ -83,5 +81,8 @@ double light_share_of_step(const struct light *light, struct point place);
 
 /* With an edge over the card this also tells which of its patches are shaded: those not LIGHT_AS_CARD. */
 enum light_side light_side_at(const struct light *light, struct point place);
+
+/* Whether a place lies across the step that may be an edge, seen from the card. */
+bool light_is_unsure(const struct light *light, struct point place);
 
 #endif

@@ -13,7 +13,6 @@ static const double REACH_WIDE = 5; /* beyond, rims of deposits come between */
 
 static const double PI = 3.14159265358979323846;
 static const double OFFSET_STEP = 1.5; /* cells between lines tried                                    */
-static const double STEP_LEAST = 0.25; /* log light: a weaker one is left to the field                 */
 static const double SCORE_LEAST = 5;   /* pairs that show the step, less where few of all do or it is weak */
 static const double SHARE_LEAST = 0.4; /* of the pairs that show the step: others lie on rims of deposits */
 static const double SHARE_BACKED = 0.25; /* the same where the card shows that step there              */
@@ -30,7 +29,7 @@ bool shadow_may_be(struct vec3 step)
 {
   double sign = step.v[CELLS_GREEN] < 0 ? 1 : -1;
 
-  return fabs(step.v[CELLS_GREEN]) >= STEP_LEAST && sign * step.v[CELLS_RED] < REDDER &&
+  return fabs(step.v[CELLS_GREEN]) >= SHADOW_STEP_LEAST && sign * step.v[CELLS_RED] < REDDER &&
          sign * step.v[CELLS_BLUE] > -REDDER && fabs(step.v[CELLS_RED]) < TINT_MOST &&
          fabs(step.v[CELLS_BLUE]) < TINT_MOST;
 }
@@ -81,20 +80,17 @@ static double backing_of(const struct cells *cells, const struct card_light *car
   return step.evidence >= CARD_LIGHT_CERTAIN ? step.evidence : 0;
 }
 
-/* How far a step at a line is to be believed, in pairs; `lone` when they are all of one level. */
-static double score_of(const struct pairs *pairs, double reach, struct vec3 step, int showing, bool *lone)
+/* Whether the pairs bear the step out by themselves. */
+static bool is_borne_out(const struct pairs *pairs, const struct shadow_found *found, double share)
 {
-  double share = (double)showing / pairs->count;
-  double score = showing * share * fmin(fabs(step.v[CELLS_GREEN]), 1);
-  double least = reach > REACH_WIDE ? 2 * SCORE_LEAST : SCORE_LEAST;
+  double least = found->reach > REACH_WIDE ? 2 * SCORE_LEAST : SCORE_LEAST;
   int opposed = 0;
 
   for (int i = 0; i < pairs->count; i++) {
-    opposed += pair_is_against(&pairs->pair[i], step);
+    opposed += pair_is_against(&pairs->pair[i], found->step);
   }
-  *lone = pairs_levels_apart(pairs, step) < LEVELS_APART;
-  bool enough = *lone ? share >= SHARE_LONE && pairs->count >= LONE_PAIRS_LEAST : share >= SHARE_LEAST;
-  return enough && score >= least && opposed <= AGAINST_MOST * pairs->count ? score : 0;
+  bool enough = found->lone ? share >= SHARE_LONE && pairs->count >= LONE_PAIRS_LEAST : share >= SHARE_LEAST;
+  return enough && found->score >= least && opposed <= AGAINST_MOST * pairs->count;
 }
 
 static void judge_line(const struct cells *cells, const struct card_light *card, struct shadow_line line,
@@ -108,14 +104,15 @@ static void judge_line(const struct cells *cells, const struct card_light *card,
     return;
   }
   int showing = pairs_commonest(&pairs, &found.step);
-  if (showing < SHARE_BACKED * pairs.count || !shadow_may_be(found.step)) {
+  double share = (double)showing / pairs.count;
+  if (share < SHARE_BACKED || !shadow_may_be(found.step)) {
     return;
   }
   double backing = backing_of(cells, card, line, reach);
-  double score = score_of(&pairs, reach, found.step, showing, &found.lone);
-  if (score > 0 || backing > 0) {
-    found.score = showing * (double)showing / pairs.count * fmin(fabs(found.step.v[CELLS_GREEN]), 1) +
-                  BACKED_SCORE * backing;
+  found.score = showing * share * fmin(fabs(found.step.v[CELLS_GREEN]), 1);
+  found.lone = pairs_levels_apart(&pairs, found.step) < LEVELS_APART;
+  if (is_borne_out(&pairs, &found, share) || backing > 0) {
+    found.score += BACKED_SCORE * backing;
     found.lone = found.lone && backing <= 0;
     keep(list, found);
   }
@@ -151,13 +148,13 @@ static double bend_at(const struct cells *cells, double sign, struct shadow_line
 
   pairs_gather(cells, *line, REACH_WIDE, &pairs);
   for (int i = 0; i < pairs.count; i++) {
-    alike += sign * pairs.pair[i].step.v[CELLS_GREEN] >= STEP_LEAST;
+    alike += sign * pairs.pair[i].step.v[CELLS_GREEN] >= SHADOW_STEP_LEAST;
   }
   if (pairs.count < LEFT_PAIRS || alike < LEFT_SHARE * pairs.count) {
     return INFINITY;
   }
   for (int i = 0; i < pairs.count; i++) {
-    if (sign * pairs.pair[i].step.v[CELLS_GREEN] >= STEP_LEAST) {
+    if (sign * pairs.pair[i].step.v[CELLS_GREEN] >= SHADOW_STEP_LEAST) {
       crossings_add(cells, *line, REACH_WIDE, &pairs.pair[i], &crossings);
     }
   }

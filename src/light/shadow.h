@@ -9,6 +9,9 @@
 
 enum { SHADOW_CANDIDATES = 8 };
 
+/* Log light: a weaker step is left to the field. */
+#define SHADOW_STEP_LEAST 0.25
+
 /* A line in cells: points p with p . normal = offset, from the frame's middle; angle of the normal in radians. */
 struct shadow_line {
   double angle, offset;
@@ -44,13 +47,12 @@ void shadow_take(const struct cells *cells, struct shadow_found *found, const st
                  const struct card_pose *pose, struct light *light);
 
 /* By how much an edge that is tried is borne out: by tiles of deposits that lie on both sides, those on the poorer side of each, and by
- * the pairs that showed it; both count less where the line is bent. 0 if the fitted step is small or unlike the one that was seen;
- * of a lone edge also if it is not straight. `side`: pixels of a cell. */
+ * the pairs that showed it; both count less where the line is bent. 0 if the fitted step is small or unlike the one that was seen,
+ * and for a lone edge: that is as well the rim of a second deposit. `side`: pixels of a cell. */
 double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
                       const struct light *light);
 
-/* Whether an edge that is tried looks like one, of several deposits and straight, whatever the fit says: where no deposit lies on both
- * sides it can't say anything. `side`: pixels of a cell. */
+/* Whether an edge that is tried looks like one, whatever the fit says: straight, and seen by many pairs. `side`: pixels of a cell. */
 bool shadow_looks_like_one(const struct shadow_found *found, const struct light *light, double side);
 
 /* Whether a straight step of brightness is left in `even` whatever its tint, and the straightest: an edge that could not be made

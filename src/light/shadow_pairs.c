@@ -128,8 +128,10 @@ double pairs_levels_apart(const struct pairs *pairs, struct vec3 step)
   return most;
 }
 
-double pair_passes(const struct cells *cells, struct shadow_line line, double reach, const struct pair *pair,
-                   double share)
+/* Where, along the normal and no further than `reach` cells, a profile through the edge passes a share of the pair's step, in linear
+ * light. NAN where it does not. */
+static double passes(const struct cells *cells, struct shadow_line line, double reach,
+                     const struct pair *pair, double share)
 {
   double from = exp(pair->before.v[CELLS_GREEN]), to = exp(pair->behind.v[CELLS_GREEN]), last = 0;
 
@@ -150,12 +152,12 @@ double pair_passes(const struct cells *cells, struct shadow_line line, double re
 void crossings_add(const struct cells *cells, struct shadow_line line, double reach, const struct pair *pair,
                    struct crossings *crossings)
 {
-  double off = pair_passes(cells, line, reach, pair, 0.5);
+  double off = passes(cells, line, reach, pair, 0.5);
 
   if (isfinite(off)) {
     crossings->off[crossings->count] = off;
     crossings->width[crossings->count] =
-        fabs(pair_passes(cells, line, reach, pair, 0.8) - pair_passes(cells, line, reach, pair, 0.2));
+        fabs(passes(cells, line, reach, pair, 0.8) - passes(cells, line, reach, pair, 0.2));
     crossings->along[crossings->count++] = pair->along;
   }
 }

@@ -36,11 +36,6 @@ int pairs_commonest(const struct pairs *pairs, struct vec3 *step);
  * against another has levels that stay as they are. */
 double pairs_levels_apart(const struct pairs *pairs, struct vec3 step);
 
-/* Where, along the normal and no further than `reach` cells, a profile through the edge passes a share of the pair's step, in
- * linear light. NAN where it does not. */
-double pair_passes(const struct cells *cells, struct shadow_line line, double reach, const struct pair *pair,
-                   double share);
-
 /* Where profiles pass half of their pair's step, and how far it is from a fifth of it to four fifths, NAN where that does not show. */
 struct crossings {
   int count;

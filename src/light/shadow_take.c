@@ -5,9 +5,8 @@
 #include "light/shadow.h"
 #include "light/shadow_pairs.h"
 
-static const double REACH_LEAST = 5;   /* cells to which profiles are followed */
-static const double REACH_SOFT = 2.3;  /* cells: half shadows wider than this are no rims                 */
-static const double STEP_LEAST = 0.25; /* log light: a weaker one is left to the field                   */
+static const double REACH_LEAST = 5;  /* cells to which profiles are followed */
+static const double REACH_SOFT = 2.3; /* cells: half shadows wider than this are no rims                 */
 
 /* By what share of itself a fitted step may differ from the one that was seen: where one deposit shows it, and where many do. */
 static const double ALIKE = 0.2, FITTED_ALIKE = 0.4;
@@ -65,15 +64,13 @@ static void turn_to_card(const struct card_reference *card, const struct card_po
 
 void shadow_doubt(const struct cells *cells, struct shadow_line line, struct light *light)
 {
-  struct light_edge edge = line_as_edge(cells, line, 0);
-  double card =
-      (light->centre.x - edge.place.x) * edge.normal.x + (light->centre.y - edge.place.y) * edge.normal.y;
+  struct point *normal = &light->unsure.normal;
 
-  if (card > 0) {
-    edge.normal = (struct point){-edge.normal.x, -edge.normal.y};
-  }
   light->shadow_unsure = true;
-  light->unsure = edge;
+  light->unsure = line_as_edge(cells, line, 0);
+  if (light_is_unsure(light, light->centre)) {
+    *normal = (struct point){-normal->x, -normal->y};
+  }
 }
 
 /* The step clear of the half shadow, from the pairs that show about that much. */
@@ -131,9 +128,8 @@ static const double SEEN_BY = 1;     /* tiles of a deposit on either side       
 
 /* Rims of deposits are seldom soft or quite straight; profiles through soft edges pass them less surely. */
 static const double STRAIGHT = 0.3, STRAIGHT_SOFT = 0.4; /* cells */
-static const double BENT = 0.5;      /* cells by which an edge may wander: it then counts half    */
-static const double LOOKS_LIKE = 10; /* pairs that look like an edge                        */
-static const double SURE = 12;       /* pairs that are enough whatever tiles and patches say      */
+static const double BENT = 0.5; /* cells by which an edge may wander: it then counts half    */
+static const double SURE = 12;  /* pairs that are enough whatever tiles and patches say      */
 
 static bool is_soft(const struct light_edge *edge, double side)
 {
@@ -150,7 +146,7 @@ static bool is_same_step(const struct shadow_found *found, const struct light *l
 {
   double fitted = fabs(light->term[LIGHT_STEP_AT + 1]), seen = fabs(found->step.v[CELLS_GREEN]);
 
-  return fitted >= STEP_LEAST && fabs(fitted - seen) < alike * fitted;
+  return fitted >= SHADOW_STEP_LEAST && fabs(fitted - seen) < alike * fitted;
 }
 
 /* Tiles on the poorer side of each deposit, if at least two deposits lie on both sides. One deposit alone may be two: the edge must
@@ -174,7 +170,7 @@ static double support_by_tiles(const struct tiles *tiles, int segments, double s
   }
   bool seen =
       both >= 2 || (both == 1 && (soft || is_straight(found, soft)) && is_same_step(found, light, ALIKE));
-  return seen && fabs(light->term[LIGHT_STEP_AT + 1]) >= STEP_LEAST ? support : 0;
+  return seen && fabs(light->term[LIGHT_STEP_AT + 1]) >= SHADOW_STEP_LEAST ? support : 0;
 }
 
 double shadow_support(const struct tiles *tiles, int segments, double side, const struct shadow_found *found,
@@ -184,13 +180,10 @@ double shadow_support(const struct tiles *tiles, int segments, double side, cons
   double tiled = straight * support_by_tiles(tiles, segments, side, found, light);
   double paired = is_same_step(found, light, FITTED_ALIKE) ? straight * found->score : 0;
 
-  if (found->lone && !(paired >= SURE && is_straight(found, is_soft(&light->edge, side)))) {
-    return 0;
-  }
-  return tiled > 0 || paired >= SURE ? tiled + paired : 0;
+  return !found->lone && (tiled > 0 || paired >= SURE) ? tiled + paired : 0;
 }
 
 bool shadow_looks_like_one(const struct shadow_found *found, const struct light *light, double side)
 {
-  return !found->lone && found->score >= LOOKS_LIKE && is_straight(found, is_soft(&light->edge, side));
+  return found->score >= SURE && is_straight(found, is_soft(&light->edge, side));
 }

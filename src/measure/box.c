@@ -50,7 +50,7 @@ bool box_round(const struct point *place, size_t count, struct box *box)
 
   *box = (struct box){0};
   for (int turn = 0; value && count > 0 && turn < TURNS; turn++) {
-    struct box now = box_at(place, count, turn * (3.14159265358979 / 2) / TURNS, value, value + count);
+    struct box now = box_at(place, count, turn * (M_PI / 2) / TURNS, value, value + count);
     *box = now.filled > box->filled ? now : *box;
   }
   free(value);

@@ -21,15 +21,15 @@ struct division {
 enum { DIVISION_PARTS_MAX = 60 };
 
 /* Parts below a set share of the face are given to what they lie in, where their colour is like it, else left out as specks.
- * What is thin everywhere is left out too: strings, rims. At most DIVISION_PARTS_MAX parts, the largest. */
+ * What is thin everywhere is left out too: rims. At most DIVISION_PARTS_MAX parts, the largest. Strings and boards are marked. */
 bool division_make(const struct image *image, const struct image_blocks *blocks,
                    const struct profile *profile, const struct card_reference *card,
                    const struct card_pose *pose, const struct light *light, struct division *division,
                    struct error *error);
 void division_clear(struct division *division);
 
-/* Marks in `mask` (a byte a cell) the cells of a part without things, and without those closer than `inset` cells to others of the face. Returns how
- * many. */
+/* Marks in `mask` (a byte a cell) the cells of a part without things, and without those closer than `inset` cells to others of
+ * the face. Returns how many. */
 size_t division_mask(const struct division *division, int part, int inset, uint8_t *mask);
 
 /* How far the colours of two sets of parts stand apart, against how squares as large as the smaller one (at least a dozen

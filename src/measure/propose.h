@@ -5,9 +5,9 @@
  * estimation. Neighbours are joined while this photo does not tell their colours apart. What is no deposit is left out as far
  * as it is recognised: the card and its margin; strings (strings.h), boards and bars (boards.h), which outlines go round or across;
  * what is nowhere wider than 1.2 % of the frame's diagonal (rods, rims); colours that soils do not have, and white or black
- * without texture; smooth things with straight sides; parts of less than half a per cent of the face. Not recognised: tools and sacks of an earthy colour, plants in the
- * shade, shadows other than the one straight edge that light.h finds. Colour is not context: one deposit may be two
- * contexts, and two deposits one. */
+ * without texture; smooth things with straight sides; parts of less than half a per cent of the face. Not recognised: tools and
+ * sacks of an earthy colour, plants in the shade, shadows other than the one straight edge that light.h finds. Colour is not
+ * context: one deposit may be two contexts, and two deposits one. */
 #ifndef TAWNY_MEASURE_PROPOSE_H
 #define TAWNY_MEASURE_PROPOSE_H
 

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 
 #include "base/order.h"
-
+#include "measure/box.h"
 #include "measure/propose_parts.h"
 
 /* Colours of soils, sediments and building rubble lie well inside (calibration/munsell/soil_names.csv: values 2.5 to 8 and chalk
@@ -57,25 +57,14 @@ static size_t inner_cells(const struct propose_work *w, int part, struct point *
   return count;
 }
 
-/* Largest share of a rectangle round a part's inside, turned in steps of 3 degrees, that it fills. */
-static double share_of_box(const struct propose_work *w, int part, struct point *inner)
+/* Whether a part's inside fills most of a rectangle round it. */
+static bool is_boxed(const struct propose_work *w, int part, struct point *inner, bool *boxed)
 {
-  size_t count = inner_cells(w, part, inner);
-  double best = 0;
+  struct box box;
+  bool done = box_round(inner, inner_cells(w, part, inner), &box);
 
-  for (int turn = 0; turn < 30; turn++) {
-    double c = cos(turn * 3.14159265358979 / 60), s = sin(turn * 3.14159265358979 / 60);
-    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    for (size_t i = 0; i < count; i++) {
-      double u[2] = {c * inner[i].x + s * inner[i].y, c * inner[i].y - s * inner[i].x};
-      for (int k = 0; k < 2; k++) {
-        low[k] = fmin(low[k], u[k]);
-        high[k] = fmax(high[k], u[k]);
-      }
-    }
-    best = count ? fmax(best, (double)count / ((high[0] - low[0] + 1) * (high[1] - low[1] + 1))) : 0;
-  }
-  return best;
+  *boxed = box.filled > BOXED;
+  return done;
 }
 
 static bool soil_colour(struct lab lab)
@@ -102,39 +91,55 @@ static double boards(const struct division *d)
   return count;
 }
 
-bool propose_leave_out(struct propose_work *w, struct proposal *proposal, struct error *error)
+/* What a part is taken for; PROPOSAL_CAUSES: a deposit. False for want of memory. */
+static bool judge(const struct propose_work *w, int part, double usual, double *value, struct point *inner,
+                  enum proposal_cause *cause)
 {
-  double *value = calloc(w->division.cells.count + 1, sizeof *value), face = (double)w->division.face;
-  struct point *inner = calloc(w->division.cells.count + 1, sizeof *inner);
+  struct lab lab = w->part[part].reading.lab_d50;
+  double texture = texture_of(w, part, value);
+  bool smooth = texture < SMOOTH * usual, done = true, boxed = false;
+  bool grey = hypot(lab.a, lab.b) < PAINT_CHROMA && (lab.L < DARK || lab.L > PAINT_WHITE);
 
-  if (!value || !inner) {
-    free(value);
-    free(inner);
-    return error_no_memory(error, "the proposal");
+  if (!soil_colour(lab) || ((smooth || texture < NO_TEXTURE) && painted(lab))) {
+    *cause = PROPOSAL_STRANGE;
+    return true;
   }
-  double usual = texture_of(w, -1, value), kept = 0;
+  if ((smooth || grey) && w->part[part].cells < THING_MOST * (double)w->division.face) {
+    done = is_boxed(w, part, inner, &boxed);
+  }
+  *cause = boxed ? PROPOSAL_THING : PROPOSAL_CAUSES;
+  return done;
+}
+
+/* Parts and boards by what they are; the rest of the face is specks. */
+static bool sort_out(struct propose_work *w, struct proposal *proposal, double *value, struct point *inner)
+{
+  double usual = texture_of(w, -1, value), face = (double)w->division.face, kept = 0;
+  double *left_out = proposal->left_out;
+
   for (int i = 0; i < w->count; i++) {
+    enum proposal_cause cause;
     if (!propose_stands(w, i)) {
       continue;
     }
-    struct lab lab = w->part[i].reading.lab_d50;
-    double texture = texture_of(w, i, value);
-    bool smooth = texture < SMOOTH * usual;
-    bool strange = !soil_colour(lab) || ((smooth || texture < NO_TEXTURE) && painted(lab));
-    bool grey = hypot(lab.a, lab.b) < PAINT_CHROMA && (lab.L < DARK || lab.L > PAINT_WHITE);
-    bool thing = !strange && (smooth || grey) && w->part[i].cells < THING_MOST * face &&
-                 share_of_box(w, i, inner) > BOXED;
-    if (strange || thing) {
-      w->part[i].group = -2;
-      proposal->left_out[strange ? PROPOSAL_STRANGE : PROPOSAL_THING] += w->part[i].cells / face;
-    } else {
-      kept += w->part[i].cells / face;
+    if (!judge(w, i, usual, value, inner, &cause)) {
+      return false;
     }
+    w->part[i].group = cause == PROPOSAL_CAUSES ? w->part[i].group : -2;
+    *(cause == PROPOSAL_CAUSES ? &kept : &left_out[cause]) += w->part[i].cells / face;
   }
-  proposal->left_out[PROPOSAL_THING] += boards(&w->division) / face;
-  proposal->left_out[PROPOSAL_SPECKS] =
-      fmax(1 - kept - proposal->left_out[PROPOSAL_STRANGE] - proposal->left_out[PROPOSAL_THING], 0);
+  left_out[PROPOSAL_THING] += boards(&w->division) / face;
+  left_out[PROPOSAL_SPECKS] = fmax(1 - kept - left_out[PROPOSAL_STRANGE] - left_out[PROPOSAL_THING], 0);
+  return true;
+}
+
+bool propose_leave_out(struct propose_work *w, struct proposal *proposal, struct error *error)
+{
+  double *value = calloc(w->division.cells.count + 1, sizeof *value);
+  struct point *inner = calloc(w->division.cells.count + 1, sizeof *inner);
+  bool done = value && inner && sort_out(w, proposal, value, inner);
+
   free(value);
   free(inner);
-  return true;
+  return done || error_no_memory(error, "the proposal");
 }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /* The rings of a part and of its holes go through the middles of the sides where inside meets outside, turning so that cells
  * that only touch at a corner stay apart. Such rings never touch each other. Each hole is joined to what lies right of it
- * along a row of inside cells, and parts to one another across outside cells. Thinning drops a corner only if no other corner lies in the triangle that this takes off:
- * then nothing comes to cross. */
+ * along a row of inside cells, and parts to one another across outside cells. Thinning drops a corner only if no other corner
+ * lies in the triangle that this takes off: then nothing comes to cross. */
 #include "region/trace.h"
 
 #include <math.h>
