@@ -269,7 +269,7 @@ static void compare_bands(struct grid *grid, const struct measurement *m, double
     boundary->pixels[k] = reading[k].statistics.pixels;
     boundary->lab[k] = reading[k].lab_d50;
   }
-  boundary->difference = difference_of(&reading[0], &reading[1]);
+  boundary->difference = difference_across(&reading[0], &reading[1]);
   boundary->compared = true;
 }
 

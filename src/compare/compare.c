@@ -17,7 +17,7 @@ static int same_moisture(const struct region *a, const struct region *b)
 static struct comparison compare_pair(const struct measurement *m, size_t i, size_t j, bool touching)
 {
   const struct reading *a = &m->reading[i], *b = &m->reading[j];
-  struct difference difference = difference_of(a, b);
+  struct difference difference = touching ? difference_across(a, b) : difference_of(a, b);
 
   return (struct comparison){.a = i,
                              .b = j,

@@ -334,7 +334,7 @@ static bool read_sides(const struct measurement *m, struct edge_outline *outline
   free(shared);
   outline->compared = done && outline->side[0].reading.measured && outline->side[1].reading.measured;
   if (outline->compared) {
-    outline->difference = difference_of(&outline->side[0].reading, &outline->side[1].reading);
+    outline->difference = difference_across(&outline->side[0].reading, &outline->side[1].reading);
   }
   return done || error_no_memory(error, "the sides of an outline");
 }

@@ -78,7 +78,21 @@ static bool is_lightness_alone(const struct edge *edge)
   return size > LIGHT_LEAST && sqrt(vec3_dot(rest, rest)) < LIGHT_ALONE;
 }
 
-static void say_what_is_doubtful(const bool clear[2], struct edge *edge)
+static void say_if_like_shadow(const struct measurement *m, struct edge *edge)
+{
+  if (light_is_unsure(&m->light, edge->side[0].reading.statistics.centre) !=
+      light_is_unsure(&m->light, edge->side[1].reading.statistics.centre)) {
+    edge_add_caveat(edge, "shadow-unsure", true,
+                    "the change lies on a straight step in brightness that may be the edge of a shadow; look "
+                    "at the face before it goes on the sheet");
+  } else if (is_lightness_alone(edge)) {
+    edge_add_caveat(edge, "lightness-alone", true,
+                    "the two sides differ in lightness alone, as they do at the edge of a shadow or of a "
+                    "damp patch; look at the face before it goes on the sheet");
+  }
+}
+
+static void say_what_is_doubtful(const struct measurement *m, const bool clear[2], struct edge *edge)
 {
   if (!clear[0] || !clear[1]) {
     edge_add_caveat(
@@ -95,11 +109,8 @@ static void say_what_is_doubtful(const bool clear[2], struct edge *edge)
                       side ? "behind" : "before", edge->side[side].reading.error.text);
     }
   }
-  if (edge->compared && is_lightness_alone(edge)) {
-    edge_add_caveat(edge, "lightness-alone", true,
-                    "the two sides differ in lightness alone, as they do at the edge of a shadow or of a "
-                    "damp patch; look "
-                    "at the face before it goes on the sheet");
+  if (edge->compared) {
+    say_if_like_shadow(m, edge);
   }
 }
 
@@ -123,9 +134,9 @@ bool edge_sides_read(const struct measurement *m, struct edge *edge, struct erro
   if (done) {
     edge->compared = edge->side[0].reading.measured && edge->side[1].reading.measured;
     if (edge->compared) {
-      edge->difference = difference_of(&edge->side[0].reading, &edge->side[1].reading);
+      edge->difference = difference_across(&edge->side[0].reading, &edge->side[1].reading);
     }
-    say_what_is_doubtful(clear, edge);
+    say_what_is_doubtful(m, clear, edge);
   }
   return done;
 }

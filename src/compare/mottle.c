@@ -359,7 +359,7 @@ static bool list_parts(const struct search *s, struct mottles *found, struct err
   for (size_t k = 0; k < kept; k++) {
     struct mottle_part *part = &found->part[k];
     const struct reading *first = &found->part[0].reading;
-    part->difference = difference_of(first, &part->reading);
+    part->difference = difference_across(first, &part->reading);
     part->contrast = contrast_of(first->chip->colour, part->reading.chip->colour);
     if (k == 0 || part->difference.apart) {
       found->part[found->parts++] = *part;

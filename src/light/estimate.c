@@ -26,7 +26,7 @@ struct work {
   struct cells cells;
   struct card_light on_card; /* not evened */
   bool doubtful;             /* no edge was taken, but one that was tried may be one: */
-  struct shadow_line doubt;
+  struct shadow_found doubt;
 };
 
 static void begin(const struct image_blocks *blocks, const struct card_reference *card,
@@ -150,7 +150,7 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
       best = tried;
     } else if (support > 0 || (support == 0 && shadow_looks_like_one(&list.found[i], &tried, side))) {
       work->doubtful = true;
-      work->doubt = list.found[i].line;
+      work->doubt = list.found[i];
     }
   }
   work->doubtful = work->doubtful && !best.shadow_edge;
@@ -160,7 +160,7 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
 
 static bool estimate(struct work *work, struct light *light, int *segments, struct error *error)
 {
-  struct shadow_line left;
+  struct shadow_found left;
   double ignored;
 
   cells_even(&work->cells, light);
@@ -176,7 +176,7 @@ static bool estimate(struct work *work, struct light *light, int *segments, stru
   }
   cells_even(&work->cells, light);
   if (shadow_is_left(&work->cells, &left) || work->doubtful) {
-    shadow_doubt(&work->cells, work->doubtful ? work->doubt : left, light);
+    shadow_doubt(&work->cells, work->doubtful ? &work->doubt : &left, light);
   }
   return true;
 }

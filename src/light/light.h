@@ -58,6 +58,7 @@ struct light {
                         * The covariance is already widened by it                      */
   bool shadow_unsure;       /* a straight step is left that may be an edge                          */
   struct light_edge unsure; /* where shadow_unsure: that step, half 0, away from the card          */
+  struct vec3 unsure_step;  /* R G B: log gain that it would add beyond, 0 without one             */
   bool shadow_edge;         /* an edge was found                                               */
   bool shadow_over_card;    /* and it crosses the card                                         */
   struct light_edge edge;   /* where shadow_edge                                              */

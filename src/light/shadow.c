@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "base/order.h"
 #include "light/shadow_pairs.h"
 
 enum { ANGLES = 36, PAIRS_LEAST = 12, LONE_PAIRS_LEAST = 15, REACHES = 3 };
@@ -138,46 +139,83 @@ static const double LEFT_SHARE = 0.85;                       /* of the pairs: a 
 static const double LEFT_BENT = 0.45, LEFT_BENT_SHARP = 0.2; /* cells                                 */
 static const double LEFT_WIDE = 1.6; /* cells: rims of deposits are sharper                           */
 
+static void keep_of_sign(double sign, struct pairs *pairs)
+{
+  int count = 0;
+
+  for (int i = 0; i < pairs->count; i++) {
+    if (sign * pairs->pair[i].step.v[CELLS_GREEN] >= SHADOW_STEP_LEAST) {
+      pairs->pair[count++] = pairs->pair[i];
+    }
+  }
+  pairs->count = count;
+}
+
+static struct vec3 median_step(const struct pairs *pairs)
+{
+  double off[PAIRS_MAX];
+  struct vec3 median;
+
+  for (int k = 0; k < 3; k++) {
+    for (int i = 0; i < pairs->count; i++) {
+      off[i] = pairs->pair[i].step.v[k];
+    }
+    median.v[k] = order_median(off, (size_t)pairs->count);
+  }
+  return median;
+}
+
 /* How bent a step of one sign is that nearly all pairs show; infinite where they do not, or where it is more like a rim. */
-static double bend_at(const struct cells *cells, double sign, struct shadow_line *line)
+static double bend_at(const struct cells *cells, double sign, struct shadow_found *found)
 {
   struct pairs pairs;
   struct crossings crossings = {0};
-  double bent;
-  int alike = 0;
 
-  pairs_gather(cells, *line, REACH_WIDE, &pairs);
-  for (int i = 0; i < pairs.count; i++) {
-    alike += sign * pairs.pair[i].step.v[CELLS_GREEN] >= SHADOW_STEP_LEAST;
-  }
-  if (pairs.count < LEFT_PAIRS || alike < LEFT_SHARE * pairs.count) {
+  pairs_gather(cells, found->line, REACH_WIDE, &pairs);
+  const int all = pairs.count;
+  keep_of_sign(sign, &pairs);
+  if (all < LEFT_PAIRS || pairs.count < LEFT_SHARE * all) {
     return INFINITY;
   }
   for (int i = 0; i < pairs.count; i++) {
-    if (sign * pairs.pair[i].step.v[CELLS_GREEN] >= SHADOW_STEP_LEAST) {
-      crossings_add(cells, *line, REACH_WIDE, &pairs.pair[i], &crossings);
-    }
+    crossings_add(cells, found->line, REACH_WIDE, &pairs.pair[i], &crossings);
   }
-  crossings_line(&crossings, line, &bent);
+  crossings_line(&crossings, &found->line, &found->bent);
+  found->reach = crossings_half(&crossings) + 1;
   bool wide = crossings_width(&crossings) >= LEFT_WIDE;
-  bool like_an_edge = crossings.count >= LEFT_SHARE * pairs.count &&
-                      (wide ? bent <= LEFT_BENT : bent <= LEFT_BENT_SHARP && pairs.count >= LEFT_PAIRS_SHARP);
-  return like_an_edge ? bent : (double)INFINITY;
+  bool like_an_edge =
+      crossings.count >= LEFT_SHARE * all &&
+      (wide ? found->bent <= LEFT_BENT : found->bent <= LEFT_BENT_SHARP && all >= LEFT_PAIRS_SHARP);
+  return like_an_edge ? found->bent : (double)INFINITY;
 }
 
-bool shadow_is_left(const struct cells *cells, struct shadow_line *line)
+/* Clear of the half shadow. */
+static void measure_left(const struct cells *cells, double sign, struct shadow_found *found)
 {
-  double half = hypot(cells->columns, cells->rows) / 2, least = INFINITY;
+  struct pairs pairs;
+
+  pairs_gather(cells, found->line, fmax(found->reach, REACH_WIDE), &pairs);
+  keep_of_sign(sign, &pairs);
+  found->step = median_step(&pairs);
+}
+
+bool shadow_is_left(const struct cells *cells, struct shadow_found *found)
+{
+  double half = hypot(cells->columns, cells->rows) / 2, least = INFINITY, sign = 0;
 
   for (int i = 0; i < 2 * ANGLES; i++) {
     for (double offset = -half; offset < half; offset += OFFSET_STEP) {
-      struct shadow_line tried = {PI * (i / 2) / ANGLES, offset};
+      struct shadow_found tried = {.line = {PI * (i / 2) / ANGLES, offset}};
       double bent = bend_at(cells, i % 2 ? 1 : -1, &tried);
       if (bent < least) {
         least = bent;
-        *line = tried;
+        sign = i % 2 ? 1 : -1;
+        *found = tried;
       }
     }
+  }
+  if (isfinite(least)) {
+    measure_left(cells, sign, found);
   }
   return isfinite(least);
 }

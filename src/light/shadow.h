@@ -55,11 +55,11 @@ double shadow_support(const struct tiles *tiles, int segments, double side, cons
 /* Whether an edge that is tried looks like one, whatever the fit says: straight, and seen by many pairs. `side`: pixels of a cell. */
 bool shadow_looks_like_one(const struct shadow_found *found, const struct light *light, double side);
 
-/* Whether a straight step of brightness is left in `even` whatever its tint, and the straightest: an edge that could not be made
- * out, or a rim like one. */
-bool shadow_is_left(const struct cells *cells, struct shadow_line *line);
+/* Whether a straight step of brightness is left in `even` whatever its tint, and the straightest (line, step and reach): an edge
+ * that could not be made out, or a rim like one. */
+bool shadow_is_left(const struct cells *cells, struct shadow_found *found);
 
 /* Tells the light of an edge that may be there. */
-void shadow_doubt(const struct cells *cells, struct shadow_line line, struct light *light);
+void shadow_doubt(const struct cells *cells, const struct shadow_found *found, struct light *light);
 
 #endif

@@ -13,6 +13,8 @@ static const double ALIKE_FLOOR = 0.1, ALIKE_TINT = 0.07;
  * what it is of a normal distribution of spread 1. */
 static const double MOST = 0.8, MOST_OF_NORMAL = 1.2816;
 enum { CROSSINGS_LEAST = 6 };
+static const double ENDS =
+    1.3; /* the half shadow's half over what lies between a fifth and four fifths of the step */
 static const double TAIL =
     0.15; /* share of pairs left out at either end for the spread of levels: a few chance pairs prove nothing */
 
@@ -173,6 +175,11 @@ double crossings_width(const struct crossings *crossings)
     }
   }
   return order_median(width, count);
+}
+
+double crossings_half(const struct crossings *crossings)
+{
+  return ENDS * crossings_width(crossings);
 }
 
 /* Theil's estimate of the slope, from crossings half the length apart. */

@@ -52,4 +52,7 @@ void crossings_line(const struct crossings *crossings, struct shadow_line *line,
 /* The median width, cells; 0 where none shows. */
 double crossings_width(const struct crossings *crossings);
 
+/* The same from its middle to where it no longer shows. */
+double crossings_half(const struct crossings *crossings);
+
 #endif

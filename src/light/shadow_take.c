@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* A line that was found taken for the edge of a shadow: its place, width and step, and by how much deposits bear it out. */
 #include <math.h>
+#include <string.h>
 
 #include "light/shadow.h"
 #include "light/shadow_pairs.h"
@@ -39,7 +40,7 @@ static double half_width(const struct cells *cells, const struct shadow_found *f
   struct crossings crossings;
 
   cross(cells, found, &crossings);
-  return fmin(fmax(1.3 * crossings_width(&crossings), 1.5), found->reach);
+  return fmin(fmax(crossings_half(&crossings), 1.5), found->reach);
 }
 
 /* Patches on either side; the card's side is that of most of them. */
@@ -62,14 +63,24 @@ static void turn_to_card(const struct card_reference *card, const struct card_po
   }
 }
 
-void shadow_doubt(const struct cells *cells, struct shadow_line line, struct light *light)
+/* Log gain R G B of a step of log signal. */
+static struct vec3 step_by_channel(struct vec3 step)
+{
+  double green = step.v[CELLS_GREEN];
+
+  return (struct vec3){{green + step.v[CELLS_RED], green, green + step.v[CELLS_BLUE]}};
+}
+
+void shadow_doubt(const struct cells *cells, const struct shadow_found *found, struct light *light)
 {
   struct point *normal = &light->unsure.normal;
 
   light->shadow_unsure = true;
-  light->unsure = line_as_edge(cells, line, 0);
+  light->unsure = line_as_edge(cells, found->line, 0);
+  light->unsure_step = step_by_channel(found->step);
   if (light_is_unsure(light, light->centre)) {
     *normal = (struct point){-normal->x, -normal->y};
+    light->unsure_step = vec3_scale(light->unsure_step, -1);
   }
 }
 
@@ -87,13 +98,11 @@ static void measure_step(const struct cells *cells, double reach, struct shadow_
 static void hand_over(const struct cells *cells, const struct shadow_found *found, double half,
                       struct light *light)
 {
-  double green = found->step.v[CELLS_GREEN];
+  struct vec3 step = step_by_channel(found->step);
 
   light->shadow_edge = true;
   light->edge = line_as_edge(cells, found->line, half);
-  light->term[LIGHT_STEP_AT] = green + found->step.v[CELLS_RED];
-  light->term[LIGHT_STEP_AT + 1] = green;
-  light->term[LIGHT_STEP_AT + 2] = green + found->step.v[CELLS_BLUE];
+  memcpy(light->term + LIGHT_STEP_AT, step.v, sizeof step.v);
 }
 
 void shadow_take(const struct cells *cells, struct shadow_found *found, const struct card_reference *card,

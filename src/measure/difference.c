@@ -105,3 +105,13 @@ struct difference difference_of(const struct reading *a, const struct reading *b
                              .uncertainty = half_width(a, b, covariance, de00),
                              .apart = zero_is_outside(lab, covariance)};
 }
+
+struct difference difference_across(const struct reading *a, const struct reading *b)
+{
+  struct reading first = *a, second = *b;
+
+  for (int row = 0; row < 3; row++) {
+    first.shared[row][READING_UNSURE] = second.shared[row][READING_UNSURE] = 0;
+  }
+  return difference_of(&first, &second);
+}

@@ -17,4 +17,8 @@ struct difference {
 /* Both must be measured. Asks for lab_d50, shared and own of each. */
 struct difference difference_of(const struct reading *a, const struct reading *b);
 
+/* The same for the two sides of a boundary, where a step that may be a shadow's edge is what is looked at: it is taken for colour, and
+ * a caveat says so. */
+struct difference difference_across(const struct reading *a, const struct reading *b);
+
 #endif

@@ -161,7 +161,9 @@ static void about_outline(struct doubts *doubts, int index, const struct reading
   }
   if (light_is_unsure(&doubts->measurement->light, s->centre)) {
     add(doubts, index, "shadow-unsure",
-        "%s lies beyond a straight step in brightness; if that is the edge of a shadow, its light is another",
+        "%s lies beyond a straight step in brightness, and its radius allows for a shadow's edge there; if "
+        "it is one, "
+        "put card and face into one even light",
         label);
   }
   if (s->left_out.clipped > CLIPPED) {

@@ -171,7 +171,7 @@ bool propose_stands(const struct propose_work *w, int part)
 static bool told_apart(const struct propose_work *w, int a, int b)
 {
   int set[DIVISION_PARTS_MAX + 1];
-  struct difference d = difference_of(&w->part[a].reading, &w->part[b].reading);
+  struct difference d = difference_across(&w->part[a].reading, &w->part[b].reading);
 
   for (int i = 0; i < w->count; i++) {
     set[i + 1] = w->part[i].joined;

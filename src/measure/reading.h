@@ -17,7 +17,11 @@ struct caveat {
   bool doubt; /* a cause of doubt about the photo's verdict; false: only a note */
 };
 
-enum { READING_SHARED = 72 };
+enum {
+  READING_SHARED = 72,
+  READING_UNSURE =
+      READING_SHARED - 1 /* column of a step in the light that may be a shadow's edge (light.h) */
+};
 
 /* Causes of uncertainty, each with its own share of the variance (GUM, JCGM 100: the budget). */
 enum budget_cause {

@@ -7,18 +7,23 @@
 #include "base/solve.h"
 #include "measure/glint.h"
 
-/* Columns of reading.shared: profile, light, then the camera's common part and, where it is shared, the lean. */
+/* Columns of reading.shared: profile, light, then the camera's common part and, where it is shared, the lean; the doubtful step is
+ * last. */
 enum {
   COLUMN_LIGHT = PROFILE_PARAMETERS,
   COLUMN_CAMERA = PROFILE_PARAMETERS + LIGHT_TERMS,
   COLUMN_LEAN = COLUMN_CAMERA + 3 /* 0 but for readings of one plane */
 };
 
-_Static_assert((int)COLUMN_LEAN < (int)READING_SHARED, "reading.shared is too narrow");
+_Static_assert((int)COLUMN_LEAN < (int)READING_UNSURE, "reading.shared is too narrow");
 
 /* Share of the variance of what a camera is off by (no patch can tell) that all soils of a photo have in common: their
  * reflectances are of one smooth family. */
 static const double CAMERA_COMMON = 0.6;
+
+/* A straight step that one deposit alone shows is the edge of a shadow as likely as the rim of a second deposit: the light beyond is
+ * off by the whole step or by nothing, in the square mean by this share of it. */
+static const double UNSURE = 0.70710678118654752;
 
 /* Standard deviation in degrees by which a card laid flat on the face still leans against it, and the light's angle from
  * the normal for which it counts. Common practice in docs/field-guide.md; a card that leans more is not seen by the photo. */
@@ -85,6 +90,18 @@ static void add_light(const struct light *light, const struct shared_unknowns *s
   reading->cause[BUDGET_LIGHT] = covariance_of_columns(reading, COLUMN_LIGHT, LIGHT_TERMS);
 }
 
+static void add_doubt(const struct light *light, struct mat3 lab_from_log, struct reading *reading)
+{
+  if (!light_is_unsure(light, reading->statistics.centre)) {
+    return;
+  }
+  struct vec3 effect = mat3_apply(lab_from_log, vec3_scale(light->unsure_step, -UNSURE));
+  for (size_t row = 0; row < 3; row++) {
+    reading->shared[row][READING_UNSURE] = effect.v[row];
+  }
+  reading->cause[BUDGET_LIGHT] = mat3_add(reading->cause[BUDGET_LIGHT], mat3_outer(effect, effect));
+}
+
 static void add_camera(const struct profile *profile, struct reading *reading)
 {
   struct mat3 all = mat3_add(profile_metamerism(reading->lab_d50), profile_misfit(profile, reading->lab_d50));
@@ -137,6 +154,7 @@ void shared_propagate(const struct profile *profile, const struct light *light,
   memset(reading->shared, 0, sizeof reading->shared);
   add_fit(profile, shared, reading);
   add_light(light, shared, lab_from_log, reading);
+  add_doubt(light, lab_from_log, reading);
   add_camera(profile, reading);
   reading->cause[BUDGET_REGION] = mat3_congruence(lab_from_linear, reading->statistics.covariance);
   reading->cause[BUDGET_TILT] = tilt_covariance(lab_from_log);

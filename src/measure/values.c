@@ -18,9 +18,9 @@ static const double NORMAL_95 = 1.959963984540054; /* two-sided 95 % of the norm
 /* Errors of readings have longer tails than a normal distribution of their covariance, since its parts are estimates
  * themselves (GUM, JCGM 100, G.4): a Student t of this many degrees of freedom, scaled to hold 95 % within the same radius, has more of
  * them near the middle. The number is from tuning scenes (docs/method.md). */
-static const double FREEDOM = 6;
+static const double FREEDOM = 10;
 static const double FREEDOM_SCALE =
-    0.7400; /* square root of chi-square_3(0.95) = 7.815 over 3 F_3,6(0.95) = 14.27 */
+    0.8381; /* square root of chi-square_3(0.95) = 7.815 over 3 F_3,10(0.95) = 11.12 */
 
 double values_radius95(struct lab c, struct mat3 covariance)
 {

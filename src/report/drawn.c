@@ -54,7 +54,7 @@ static bool draw_boundary(const struct measurement *m, size_t index, struct over
   if (!a->measured || !b->measured) {
     return true;
   }
-  struct difference d = difference_of(a, b);
+  struct difference d = difference_across(a, b);
   if (!report_proposal_missed(&d)) {
     return true;
   }

@@ -58,7 +58,7 @@ static void add_boundaries(const struct measurement *m, struct text *out)
     if (!both_measured(m, &m->proposal.boundary[i], &a, &b)) {
       continue;
     }
-    struct difference d = difference_of(a, b);
+    struct difference d = difference_across(a, b);
     text_format(&cells, "%s\t%s\t%.1f\t±%.1f\t%s\n", a->region->label, b->region->label, d.de00,
                 d.uncertainty,
                 !d.apart                     ? "not told apart by this photo"
@@ -139,7 +139,8 @@ static void add_boundary(struct json_writer *json, const struct measurement *m,
 {
   const struct reading *a, *b;
   bool known = both_measured(m, boundary, &a, &b);
-  struct difference d = known ? difference_of(a, b) : (struct difference){.de00 = NAN, .uncertainty = NAN};
+  struct difference d =
+      known ? difference_across(a, b) : (struct difference){.de00 = NAN, .uncertainty = NAN};
 
   json_write_open(json, '{');
   json_write_key_string(json, "a", a->region->label);

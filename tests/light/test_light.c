@@ -15,6 +15,8 @@ static const double COVERED_LEAST = 0.9;
 static const double RMS_Z_LEAST = 0.4, RMS_Z_MOST = 1.15; /* neither boastful nor useless */
 static const double JACOBIAN_WITHIN = 1e-8;
 static const double STEP_WITHIN = 0.05; /* log gain: 5 % */
+static const double DOUBT_WITHIN =
+    0.3; /* of what the light is off by, so that 1.4 times the doubt holds it */
 static const struct face_kind FOUR = {4, 0.03, 0.02, 0};
 
 static const struct point PLACE[] = {{60, 60},    {600, 80}, {1200, 60}, {100, 500}, {640, 480},
@@ -225,7 +227,8 @@ START_TEST(test_edge_over_the_card_is_told)
 }
 END_TEST
 
-/* Places away from the edge are in doubt if they lie beyond it. */
+/* Places away from the edge are in doubt if they lie beyond it, by about as much as their light is off: the field takes some of a step
+ * that is left to it. */
 static void check_doubts(const struct light *light, const struct face *face, int seed)
 {
   ck_assert_msg(!light->shadow_edge && light->shadow_unsure, "seed %d", seed);
@@ -233,6 +236,11 @@ static void check_doubts(const struct light *light, const struct face *face, int
     double far = beyond(face, PLACE[i]);
     if (fabs(far) > 60) {
       ck_assert_msg(light_is_unsure(light, PLACE[i]) == (far > 0), "seed %d place %d", seed, i);
+    }
+    for (int k = 0; k < 3 && far > 60; k++) {
+      double off = log_off(light, face, i, k), doubt = -light->unsure_step.v[k];
+      ck_assert_msg(off > 0 && fabs(off - doubt) < DOUBT_WITHIN * off,
+                    "seed %d place %d channel %d: %.3f off, doubt %.3f", seed, i, k, off, doubt);
     }
   }
 }
