@@ -3,6 +3,8 @@
 
 #include <stdlib.h>
 
+enum { FEW = 32 };
+
 static int compare(const void *a, const void *b)
 {
   double x = *(const double *)a, y = *(const double *)b;
@@ -10,9 +12,26 @@ static int compare(const void *a, const void *b)
   return (x > y) - (x < y);
 }
 
+/* By insertion. Of the short lists of neighbourhoods a photo has tens of thousands, and qsort's calls cost more than they sort. */
+static void order_few(double *value, size_t count)
+{
+  for (size_t i = 1; i < count; i++) {
+    double moved = value[i];
+    size_t at = i;
+    for (; at > 0 && value[at - 1] > moved; at--) {
+      value[at] = value[at - 1];
+    }
+    value[at] = moved;
+  }
+}
+
 void order_doubles(double *value, size_t count)
 {
-  qsort(value, count, sizeof *value, compare);
+  if (count <= FEW) {
+    order_few(value, count);
+  } else {
+    qsort(value, count, sizeof *value, compare);
+  }
 }
 
 double order_median(double *value, size_t count)

@@ -29,24 +29,38 @@ static void swap_columns(double *a, size_t rows, size_t columns, size_t *order, 
   }
 }
 
-static size_t largest_column(const double *a, size_t rows, size_t columns, size_t k)
+/* sum[j] = column k times column j, from row k on. Row by row, as the matrix lies in memory. */
+static void column_products(const double *a, size_t rows, size_t columns, size_t k, double *sum)
+{
+  memset(sum, 0, columns * sizeof *sum);
+  for (size_t i = k; i < rows; i++) {
+    const double *row = a + i * columns, lead = row[k];
+    for (size_t j = k + 1; j < columns; j++) {
+      sum[j] += lead * row[j];
+    }
+  }
+}
+
+static size_t largest_column(const double *a, size_t rows, size_t columns, size_t k, double *norm)
 {
   size_t best = k;
-  double best_norm = -1;
 
-  for (size_t j = k; j < columns; j++) {
-    double norm = column_norm2(a, rows, columns, k, j);
-    if (norm > best_norm) {
-      best_norm = norm;
-      best = j;
+  memset(norm, 0, columns * sizeof *norm);
+  for (size_t i = k; i < rows; i++) {
+    const double *row = a + i * columns;
+    for (size_t j = k; j < columns; j++) {
+      norm[j] += row[j] * row[j];
     }
+  }
+  for (size_t j = k + 1; j < columns; j++) {
+    best = norm[j] > norm[best] ? j : best;
   }
   return best;
 }
 
 /* Reflects column k below its diagonal to zero and takes the other columns and b along. The reflected
- * column itself keeps only its diagonal: the reflector is not needed again. */
-static void reflect(double *a, double *b, size_t rows, size_t columns, size_t k)
+ * column itself keeps only its diagonal: the reflector is not needed again. `part`: room for a row. */
+static void reflect(double *a, double *b, size_t rows, size_t columns, size_t k, double *part)
 {
   double norm = sqrt(column_norm2(a, rows, columns, k, k));
   double head = a[k * columns + k];
@@ -57,21 +71,20 @@ static void reflect(double *a, double *b, size_t rows, size_t columns, size_t k)
     return;
   }
   a[k * columns + k] = head - alpha;
-  for (size_t j = k + 1; j < columns; j++) {
-    double dot = 0;
-    for (size_t i = k; i < rows; i++) {
-      dot += a[i * columns + k] * a[i * columns + j];
-    }
-    for (size_t i = k; i < rows; i++) {
-      a[i * columns + j] -= dot / scale * a[i * columns + k];
-    }
-  }
   double dot = 0;
   for (size_t i = k; i < rows; i++) {
     dot += a[i * columns + k] * b[i];
   }
+  column_products(a, rows, columns, k, part);
+  for (size_t j = k + 1; j < columns; j++) {
+    part[j] /= scale;
+  }
   for (size_t i = k; i < rows; i++) {
-    b[i] -= dot / scale * a[i * columns + k];
+    double *row = a + i * columns, lead = row[k];
+    b[i] -= dot / scale * lead;
+    for (size_t j = k + 1; j < columns; j++) {
+      row[j] -= part[j] * lead;
+    }
   }
   a[k * columns + k] = alpha;
 }
@@ -133,8 +146,8 @@ static void invert_gram(const double *r, const size_t *order, size_t n, double *
   }
 }
 
-/* Brings a to triangular form; false when its columns depend. */
-static bool triangulate(double *a, double *b, size_t rows, size_t columns, size_t *order)
+/* Brings a to triangular form; false when its columns depend. `row`: room for one. */
+static bool triangulate(double *a, double *b, size_t rows, size_t columns, size_t *order, double *row)
 {
   double first = 0;
 
@@ -142,8 +155,8 @@ static bool triangulate(double *a, double *b, size_t rows, size_t columns, size_
     order[k] = k;
   }
   for (size_t k = 0; k < columns; k++) {
-    swap_columns(a, rows, columns, order, k, largest_column(a, rows, columns, k));
-    reflect(a, b, rows, columns, k);
+    swap_columns(a, rows, columns, order, k, largest_column(a, rows, columns, k, row));
+    reflect(a, b, rows, columns, k, row);
     double pivot = fabs(a[k * columns + k]);
     first = k == 0 ? pivot : first;
     if (!(pivot > 1e-12 * first)) {
@@ -167,7 +180,7 @@ bool solve_linear(size_t rows, size_t columns, double *a, double *b, double *x, 
     goto end;
   }
   scale_columns(a, rows, columns, exponent);
-  if (rows < columns || !triangulate(a, b, rows, columns, order)) {
+  if (rows < columns || !triangulate(a, b, rows, columns, order, work)) {
     error_set(error, ERROR_UNMEASURABLE, "rank", "the fit has too few independent data");
     goto end;
   }
