@@ -156,7 +156,6 @@ static bool fit_camera_and_light(const struct image_blocks *blocks, struct measu
                                  struct error *error)
 {
   for (int pass = 0; pass < PASSES; pass++) {
-    light_clear(&m->light);
     if (!light_estimate(blocks, &m->profile, &m->card, &m->pose, &m->patches, &m->light, error)) {
       return false;
     }
@@ -328,7 +327,6 @@ void measurement_clear(struct measurement *m)
 {
   image_clear(&m->image);
   card_patches_clear(&m->patches);
-  light_clear(&m->light);
   free(m->sample);
   free(m->reading);
   proposal_clear(&m->proposal);

@@ -60,7 +60,7 @@ static void take_reading(const struct propose_work *w, struct reading *reading)
 static bool read_part(struct propose_work *w, int index, struct error *error)
 {
   struct propose_part *part = &w->part[index];
-  struct error ignored;
+  struct error left_out = {0};
   size_t inner = division_mask(&w->division, index + 1, 1, w->mask);
 
   part->joined = index;
@@ -77,12 +77,16 @@ static bool read_part(struct propose_work *w, int index, struct error *error)
   }
   part->reading.region = &part->outline;
   if (region_measure(&w->m->image, &w->m->profile, &w->m->light, &part->outline, &part->reading.statistics,
-                     &ignored) &&
+                     &left_out) &&
       part->reading.statistics.lobes < MIXED_LOBES && part->reading.statistics.left_out.share < MIXED_SHARE) {
     part->reading.measured = true;
     take_reading(w, &part->reading);
   } else {
     part->group = -2;
+  }
+  if (left_out.kind == ERROR_INTERNAL) {
+    *error = left_out;
+    return false;
   }
   return true;
 }
