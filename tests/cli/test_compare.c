@@ -49,6 +49,7 @@ static void make_folder(void)
                            "b,1042,dry,rectangle,300 500 60 100\nc,1043,moist,rectangle,530 500 60 100\n"
                            "d,1044,,rectangle,600 500 60 100\n");
   write_text("empty.jsonl", "");
+  write_text("outlines.svg", "<svg xmlns=\"http://www.w3.org/2000/svg\"/>\n");
   write_text("text.txt", "10YR 4/3\n");
   write_text("other.jsonl", "{\"colour\": 1}\n");
   write_text("none.jsonl", "{\"photo\": {\"file\": \"a.jpg\"}, \"readings\": []}\n");
@@ -205,9 +206,10 @@ END_TEST
 
 START_TEST(pictures_are_written)
 {
-  static const char *const name[2] = {"map.svg", "map.png"}, *const magic[2] = {"<svg", "\x89PNG"};
+  static const char *const name[3] = {"map.svg", "map.png", "MAP.PNG"};
+  static const char *const magic[3] = {"<svg", "\x89PNG", "\x89PNG"};
 
-  for (int i = 0; i < 2; i++) {
+  for (int i = 0; i < 3; i++) {
     struct file_bytes bytes;
     struct error error;
     char words[80];
@@ -242,7 +244,11 @@ static const struct {
     {"compare saved.jsonl --pairs 1042", "\"1042\" is no list of pairs; write it as in", 2},
     {"compare saved.jsonl --pairs 1042:", "\"1042:\" is no list of pairs; write it as in", 2},
     {"compare saved.jsonl --pairs ' '", "names no two readings; write it as in", 2},
-    {"compare saved.jsonl --picture a.gif", "--picture a.gif does not end in .svg or .png; choose", 2},
+    {"compare saved.jsonl --picture a.gif", "a.gif does not say which picture format is wanted; end", 2},
+    {"compare good.png bare.png --picture good.png", "--picture would write over the photo good.png", 2},
+    {"compare good.png bare.png --picture ./bare.png", "--picture would write over the photo ./bare.png", 2},
+    {"compare good.png --regions outlines.svg --picture ./outlines.svg",
+     "--picture would write over the outlines ./outlines.svg", 2},
     {"compare saved.jsonl --regions missing.csv", "missing.csv can't be read", 3},
 };
 
