@@ -31,9 +31,14 @@ static struct symmetric sum_of(const struct mat3 *a, const struct mat3 *b)
                             a->m[2][2] + b->m[2][2] + VARIANCE_FLOOR};
 }
 
-static void add_shared(struct symmetric *c, const struct collected *a, const struct collected *b)
+/* All but the column `without`. */
+static void add_shared(struct symmetric *c, const struct collected *a, const struct collected *b,
+                       size_t without)
 {
   for (size_t k = 0; k < a->columns; k++) {
+    if (k == without) {
+      continue;
+    }
     double l = a->reading.shared[0][k] - b->reading.shared[0][k];
     double m = a->reading.shared[1][k] - b->reading.shared[1][k];
     double n = a->reading.shared[2][k] - b->reading.shared[2][k];
@@ -59,14 +64,16 @@ static bool zero_is_outside(struct vec3 d, const struct symmetric *c)
          CHI_SQUARE_3_95 * determinant;
 }
 
-static bool told_apart(const struct collected *a, const struct collected *b)
+/* As collection_difference(); `touch` is NULL where the two don't touch. */
+static bool told_apart(const struct collected *a, const struct collected *b,
+                       const struct collected_touch *touch)
 {
   bool together = a->photo == b->photo;
   struct symmetric c = together ? sum_of(&a->reading.own, &b->reading.own)
                                 : sum_of(&a->reading.covariance, &b->reading.covariance);
 
   if (together) {
-    add_shared(&c, a, b);
+    add_shared(&c, a, b, touch && !touch->saved ? READING_UNSURE : READING_SHARED);
   }
   return zero_is_outside(
       (struct vec3){{b->reading.lab_d50.L - a->reading.lab_d50.L, b->reading.lab_d50.a - a->reading.lab_d50.a,
@@ -76,7 +83,7 @@ static bool told_apart(const struct collected *a, const struct collected *b)
 
 bool pair_table_make(const struct collection *c, struct pair_table *table, struct error *error)
 {
-  size_t n = c->count, pairs = n * (n - 1) / 2, at = 0;
+  size_t n = c->count, pairs = n * (n - 1) / 2, at = 0, next = 0;
 
   *table = (struct pair_table){n, malloc((pairs + 1) * sizeof *table->de00), malloc(pairs + 1)};
   if (!table->de00 || !table->apart) {
@@ -86,7 +93,9 @@ bool pair_table_make(const struct collection *c, struct pair_table *table, struc
   for (size_t i = 0; i < n; i++) {
     for (size_t j = i + 1; j < n; j++, at++) {
       table->de00[at] = (float)colour_de00(c->item[i].reading.lab_d50, c->item[j].reading.lab_d50);
-      table->apart[at] = told_apart(&c->item[i], &c->item[j]);
+      bool touching = next < c->touches && c->touch[next].a == i && c->touch[next].b == j;
+      table->apart[at] = told_apart(&c->item[i], &c->item[j], touching ? &c->touch[next] : NULL);
+      next += touching;
     }
   }
   return true;
