@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <jansson.h>
@@ -257,13 +258,31 @@ static bool take_touch(const json_t *pair, struct collection *c, struct error *e
   return collection_add_touch(c, touch, error);
 }
 
+static int by_readings(const void *left, const void *right)
+{
+  const struct collected_touch *x = left, *y = right;
+
+  return x->a != y->a ? (x->a < y->a ? -1 : 1) : (x->b > y->b) - (x->b < y->b);
+}
+
+/* Whoever has ordered "differences" anew, say by distance, has changed nothing that matters. */
 static bool take_touches(const json_t *photo, struct collection *c, struct error *error)
 {
   const json_t *list = json_object_get(photo, "differences");
+  size_t before = c->touches;
 
   for (size_t i = 0; i < json_array_size(list); i++) {
     if (!take_touch(json_array_get(list, i), c, error)) {
       return false;
+    }
+  }
+  if (c->touches > before) {
+    qsort(c->touch + before, c->touches - before, sizeof *c->touch, by_readings);
+  }
+  for (size_t i = before + 1; i < c->touches; i++) {
+    if (by_readings(&c->touch[i - 1], &c->touch[i]) == 0) {
+      return fault(error, "\"differences\" has the pair %s and %s twice; give the file as it was written",
+                   c->item[c->touch[i].a].region.label, c->item[c->touch[i].b].region.label);
     }
   }
   return true;

@@ -78,6 +78,36 @@ START_TEST(readings_come_back)
 }
 END_TEST
 
+#define ITEM(label)                                                                                          \
+  "{\"region\": \"" label "\", \"lab_d50\": [41.2, 8.5, 16.1], \"chip\": \"10YR 4/3\", "                     \
+  "\"uncertainty\": {\"de00\": 1.2, \"hue\": 0.5, \"value\": 0.1, \"chroma\": 0.2}}"
+#define PAIR(a, b) "{\"a\": \"" a "\", \"b\": \"" b "\", \"touching\": true}"
+#define PAIRS(list) ", \"differences\": [" list "]"
+
+/* Of two photos, so that the second one's pairs stand behind the first one's. */
+START_TEST(pairs_in_any_order)
+{
+  static const size_t touching[][2] = {{0, 1}, {1, 2}, {0, 2}, {3, 4}, {3, 5}}, apart[] = {4, 5};
+  struct collection c = {0};
+  struct error error;
+
+  ck_assert_msg(
+      read_text(
+          LINE(ITEM("a") ", " ITEM("b") ", " ITEM("c"), PAIRS(PAIR("b", "c") ", " PAIR("a", "c") ", " PAIR("a", "b"))) "{\"photo\": {\"file\": \"y.jpg\"}, \"readings\": [" ITEM(
+              "a") ", " ITEM("b") ", " ITEM("c") "]" PAIRS(PAIR("a", "c") ", " PAIR("a", "b")) "}\n",
+          &c, &error),
+      "%s", error.text);
+  ck_assert_uint_eq(c.touches, 5);
+  for (size_t i = 0; i < sizeof touching / sizeof *touching; i++) {
+    const struct collected_touch *touch = collection_touch(&c, touching[i][0], touching[i][1]);
+    ck_assert_msg(touch && touch->a == touching[i][0] && touch->b == touching[i][1], "%zu and %zu",
+                  touching[i][0], touching[i][1]);
+  }
+  ck_assert_ptr_null(collection_touch(&c, apart[0], apart[1]));
+  collection_clear(&c);
+}
+END_TEST
+
 START_TEST(without_the_keys_the_radius_is_all)
 {
   struct collection c = {0};
@@ -126,6 +156,11 @@ static const struct {
      "\"lab_shared\" has more columns in some readings"},
     {LINE(READING DOUBT ", " READING DOUBT, ""), "\"readings\" has region a twice"},
     {LINE(READING DOUBT, TOUCHING), "\"differences\" names a pair that \"readings\" does not have"},
+    {LINE(ITEM("a") ", " ITEM("b"), PAIRS(PAIR("b", "a"))),
+     "\"differences\" names a pair that \"readings\" does not have in this order"},
+    {LINE(ITEM("a") ", " ITEM("b") ", " ITEM("c"),
+          PAIRS(PAIR("b", "c") ", " PAIR("a", "b") ", " PAIR("b", "c"))),
+     "\"differences\" has the pair b and c twice"},
     {LINE(READING DOUBT, "") LINE(READING DOUBT, ""), "the same regions of photo x.jpg are given twice"},
 };
 
@@ -226,6 +261,7 @@ int main(void)
 
   tcase_set_timeout(tcase, 120);
   tcase_add_test(tcase, readings_come_back);
+  tcase_add_test(tcase, pairs_in_any_order);
   tcase_add_test(tcase, without_the_keys_the_radius_is_all);
   tcase_add_loop_test(tcase, what_is_malformed_is_named, 0, sizeof WRONG / sizeof *WRONG);
   tcase_add_test(tcase, a_thousand_readings_are_compared_in_half_a_second);
