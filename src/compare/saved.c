@@ -29,6 +29,14 @@ static bool fault(struct error *error, const char *format, ...)
   return error_set(error, ERROR_FILE, "bad-readings", "%s", text);
 }
 
+/* Null stands for what is not there. */
+static bool has_error(const json_t *object)
+{
+  const json_t *error = json_object_get(object, "error");
+
+  return error && !json_is_null(error);
+}
+
 /* A string that may be null or absent: "". */
 static bool take_fact(const json_t *object, const char *key, char *value, size_t size, struct error *error)
 {
@@ -215,7 +223,7 @@ static bool take_reading(const json_t *object, bool doubtful, struct collection 
   if (!json_is_object(object)) {
     return fault(error, "\"readings\" holds what is no object; give the file as it was written");
   }
-  if (json_object_get(object, "error")) {
+  if (has_error(object)) {
     return true;
   }
   struct collected *item = collection_add(c, error);
@@ -314,7 +322,7 @@ static bool take_photo(const json_t *root, struct collection *c, struct error *e
   const json_t *photo = json_object_get(root, "photo"), *readings = json_object_get(root, "readings");
   const char *verdict = json_string_value(json_object_get(root, "verdict"));
 
-  if (json_is_object(root) && json_object_get(root, "error")) {
+  if (has_error(root)) {
     return true; /* a photo that failed */
   }
   if (!json_is_object(photo) || !json_is_array(readings)) {

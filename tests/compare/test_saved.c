@@ -108,6 +108,24 @@ START_TEST(pairs_in_any_order)
 }
 END_TEST
 
+START_TEST(only_what_has_an_error_is_passed_over)
+{
+  struct collection c = {0};
+  struct error error;
+
+  ck_assert_msg(
+      read_text(LINE("{\"region\": \"z\", \"error\": {\"code\": \"no-pixels\", \"text\": \"\"}}, " READING
+                     ", \"error\": null" DOUBT,
+                     ", \"error\": null"),
+                &c, &error),
+      "%s", error.text);
+  ck_assert_uint_eq(c.photos, 1);
+  ck_assert_uint_eq(c.count, 1);
+  ck_assert_str_eq(c.item[0].region.label, "a");
+  collection_clear(&c);
+}
+END_TEST
+
 START_TEST(without_the_keys_the_radius_is_all)
 {
   struct collection c = {0};
@@ -262,6 +280,7 @@ int main(void)
   tcase_set_timeout(tcase, 120);
   tcase_add_test(tcase, readings_come_back);
   tcase_add_test(tcase, pairs_in_any_order);
+  tcase_add_test(tcase, only_what_has_an_error_is_passed_over);
   tcase_add_test(tcase, without_the_keys_the_radius_is_all);
   tcase_add_loop_test(tcase, what_is_malformed_is_named, 0, sizeof WRONG / sizeof *WRONG);
   tcase_add_test(tcase, a_thousand_readings_are_compared_in_half_a_second);
