@@ -90,9 +90,10 @@ static bool number_of(enum soil_index index, struct lab lab_d50, double *value)
 static struct index_value number_with_spread(const struct deposit *deposit, enum soil_index index)
 {
   const double h = 0.05;
-  struct index_value result = {.given = number_of(index, deposit->mean, &result.value)};
+  struct index_value result = {0};
   struct vec3 slope;
 
+  result.given = number_of(index, deposit->mean, &result.value);
   for (int k = 0; result.given && k < 3; k++) {
     struct vec3 up = colour_vec_from_lab(deposit->mean), down = up;
     double high = result.value, low = result.value;

@@ -168,6 +168,7 @@ bool moisture_shifts(const struct collection *c, const struct deposits *d, struc
     for (size_t j = i + 1; j < d->count && is_pair(d, i, j); j++) {
       if (!fill_shift(c, d, i, j, &(*list)[(*count)++], error)) {
         free(*list);
+        *list = NULL;
         return false;
       }
     }
