@@ -224,7 +224,7 @@ static struct munsell moved(const struct deposit *deposit, int value_sign, int c
   return m;
 }
 
-static struct index_value class_of(const struct deposits *d, size_t deposit, enum soil_index index)
+static struct index_value class_with_limit(const struct deposits *d, size_t deposit, enum soil_index index)
 {
   const struct deposit *self = &d->list[deposit], *dry = in_state(d, deposit, MOISTURE_DRY);
   bool needs_dry = index == INDEX_MOLLIC || index == INDEX_CHERNIC;
@@ -251,7 +251,7 @@ struct index_value index_of(const struct collection *c, const struct deposits *d
     return (struct index_value){.given = false};
   }
   if (index >= INDEX_NUMBERS) {
-    return class_of(d, deposit, index);
+    return class_with_limit(d, deposit, index);
   }
   if (index == INDEX_RUBIFICATION) {
     return against_parent(c, d, deposit, (struct vec3){{-10 / 2.5, 0, 10}});

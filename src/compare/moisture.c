@@ -9,9 +9,9 @@
 
 static const double NORMAL_95 = 1.959963984540054;
 
-/* From the same descriptions as the table: 93.5 % of horizons have the same hue page; chroma dry minus moist has mean 0.02
- * and standard deviation 0.69, with no change in 74 %. */
-const double MOISTURE_SAME_PAGE = 0.935, MOISTURE_CHROMA_SPREAD = 0.69;
+/* From the same descriptions as the table (calibration/README.md): 93.5 % of horizons have the same hue page; chroma dry minus
+ * moist has mean 0.02 and standard deviation 0.69, with no change in 74 %. */
+static const double CHROMA_SPREAD = 0.69;
 
 /* Least squares over the table, dry value from moist value; a test refits it. */
 static const double DRY_SLOPE = 0.852, DRY_BASE = 2.128, DRY_RESIDUAL = 0.676;
@@ -146,7 +146,7 @@ static bool fill_shift(const struct collection *c, const struct deposits *d, siz
   shift->share = 2 * fmin(below, 1 - below);
   shift->remark = remark_on(shift);
   shift->hue_odd = shift->steps.hue_known && fabs(shift->steps.pages) - shift->pages_spread > 1;
-  shift->chroma_odd = fabs(shift->steps.chroma) - shift->chroma_spread > 2 * MOISTURE_CHROMA_SPREAD;
+  shift->chroma_odd = fabs(shift->steps.chroma) - shift->chroma_spread > 2 * CHROMA_SPREAD;
   return true;
 }
 

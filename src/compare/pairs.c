@@ -207,8 +207,8 @@ static int by_nearness(const void *left, const void *right)
   return x->a != y->a ? (x->a < y->a ? -1 : 1) : (x->b > y->b) - (x->b < y->b);
 }
 
-/* The largest distance at or below which at most `room` pairs lie, by counting in steps: sorting half a million pairs for the sake
- * of a few would take longer than all else. */
+/* The least of STEPS distances at or below which more than `room` pairs lie, infinite where no more than that are there: sorting
+ * half a million pairs for the sake of a few would take longer than all else. */
 static float near_limit(const struct pair_table *table, size_t pairs, size_t room)
 {
   enum { STEPS = 4096 };
