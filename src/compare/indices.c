@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-static const double NORMAL_95 = 1.959963984540054;
+#include "base/quantile.h"
 
 /* Hues: 10R 10, 10YR 20, 2.5Y 22.5, 5Y 25. Measured ones may miss a limit by rounding. */
 static const double HUE_5R = 5, HUE_10R = 10, HUE_10YR = 20, HUE_2_5Y = 22.5, HUE_5Y = 25, ROUNDING = 1e-6;
@@ -106,7 +106,7 @@ static struct index_value number_with_spread(const struct deposit *deposit, enum
     slope.v[k] = (high - low) / (h * fmax(has_high + has_low, 1));
   }
   if (result.given) {
-    result.spread = NORMAL_95 * sqrt(vec3_dot(slope, mat3_apply(deposit->covariance, slope)));
+    result.spread = QUANTILE_NORMAL_95 * sqrt(vec3_dot(slope, mat3_apply(deposit->covariance, slope)));
   }
   return result;
 }
@@ -158,7 +158,7 @@ static struct index_value against_parent(const struct collection *c, const struc
                  weight.v[1] * (one->munsell.value - other->munsell.value) +
                  weight.v[2] * (one->munsell.chroma - other->munsell.chroma);
   result.given = deposits_variance(c, d, (size_t[]){deposit, (size_t)parent}, gradient, 2, &variance, &error);
-  result.spread = result.given ? NORMAL_95 * sqrt(variance) : 0;
+  result.spread = result.given ? QUANTILE_NORMAL_95 * sqrt(variance) : 0;
   return result;
 }
 
@@ -215,8 +215,8 @@ static bool meets(enum soil_index index, struct munsell m, enum region_moisture 
 static struct munsell moved(const struct deposit *deposit, int value_sign, int chroma_sign)
 {
   struct vec3 value = row_of(&deposit->jacobian, 1), chroma = row_of(&deposit->jacobian, 2);
-  double v = NORMAL_95 * sqrt(vec3_dot(value, mat3_apply(deposit->covariance, value)));
-  double c = NORMAL_95 * sqrt(vec3_dot(chroma, mat3_apply(deposit->covariance, chroma)));
+  double v = QUANTILE_NORMAL_95 * sqrt(vec3_dot(value, mat3_apply(deposit->covariance, value)));
+  double c = QUANTILE_NORMAL_95 * sqrt(vec3_dot(chroma, mat3_apply(deposit->covariance, chroma)));
   struct munsell m = deposit->chip->colour;
 
   m.value = round(deposit->munsell.value + value_sign * v);

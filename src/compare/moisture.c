@@ -4,10 +4,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/quantile.h"
 #include "colour/difference.h"
 #include "compare/moisture_table.h"
-
-static const double NORMAL_95 = 1.959963984540054;
 
 /* From the same descriptions as the table (calibration/README.md): 93.5 % of horizons have the same hue page; chroma dry minus
  * moist has mean 0.02 and standard deviation 0.69, with no change in 74 %. */
@@ -108,7 +107,7 @@ static bool spread_of(const struct collection *c, const struct deposits *d,
   if (!deposits_variance(c, d, index, gradient, 2, &variance, error)) {
     return false;
   }
-  *spread = NORMAL_95 * sqrt(variance);
+  *spread = QUANTILE_NORMAL_95 * sqrt(variance);
   return true;
 }
 
@@ -209,7 +208,7 @@ static bool fill_spread(const struct collection *c, const struct deposits *d,
   if (!deposits_variance(c, d, index, gradient, 4, &variance, error)) {
     return false;
   }
-  contrast->spread = NORMAL_95 * sqrt(variance);
+  contrast->spread = QUANTILE_NORMAL_95 * sqrt(variance);
   return true;
 }
 
@@ -296,5 +295,5 @@ struct moisture_estimate moisture_estimate_dry(const struct deposit *moist)
 
   return (struct moisture_estimate){
       .value = DRY_SLOPE * moist->munsell.value + DRY_BASE,
-      .spread = NORMAL_95 * sqrt(DRY_RESIDUAL * DRY_RESIDUAL + DRY_SLOPE * DRY_SLOPE * variance)};
+      .spread = QUANTILE_NORMAL_95 * sqrt(DRY_RESIDUAL * DRY_RESIDUAL + DRY_SLOPE * DRY_SLOPE * variance)};
 }

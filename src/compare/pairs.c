@@ -4,12 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/quantile.h"
 #include "colour/difference.h"
-
-static const double NORMAL_95 = 1.959963984540054;
-
-/* As in measure/difference.c, which single pairs go through. */
-static const double CHI_SQUARE_3_95 = 7.815, VARIANCE_FLOOR = 1e-4;
 
 size_t pair_index(size_t count, size_t i, size_t j)
 {
@@ -23,12 +19,12 @@ struct symmetric {
 
 static struct symmetric sum_of(const struct mat3 *a, const struct mat3 *b)
 {
-  return (struct symmetric){a->m[0][0] + b->m[0][0] + VARIANCE_FLOOR,
+  return (struct symmetric){a->m[0][0] + b->m[0][0] + DIFFERENCE_VARIANCE_FLOOR,
                             a->m[0][1] + b->m[0][1],
                             a->m[0][2] + b->m[0][2],
-                            a->m[1][1] + b->m[1][1] + VARIANCE_FLOOR,
+                            a->m[1][1] + b->m[1][1] + DIFFERENCE_VARIANCE_FLOOR,
                             a->m[1][2] + b->m[1][2],
-                            a->m[2][2] + b->m[2][2] + VARIANCE_FLOOR};
+                            a->m[2][2] + b->m[2][2] + DIFFERENCE_VARIANCE_FLOOR};
 }
 
 /* All but the column `without`. */
@@ -61,7 +57,7 @@ static bool zero_is_outside(struct vec3 d, const struct symmetric *c)
   double determinant = c->ll * p + c->la * q + c->lb * r, x = d.v[0], y = d.v[1], z = d.v[2];
 
   return x * x * p + y * y * s + z * z * u + 2 * (x * y * q + x * z * r + y * z * t) >
-         CHI_SQUARE_3_95 * determinant;
+         QUANTILE_CHI_SQUARE_3_95 * determinant;
 }
 
 /* As collection_difference(); `touch` is NULL where the two don't touch. */
@@ -160,7 +156,7 @@ static void tell_parts(const struct collected *a, const struct collected *b, str
   }
   for (int k = 0; k < 3; k++) {
     double sd = sqrt(vec3_dot(direction[k], mat3_apply(pair->difference.covariance, direction[k])));
-    *told[k] = fabs(vec3_dot(direction[k], pair->difference.lab)) > NORMAL_95 * sd;
+    *told[k] = fabs(vec3_dot(direction[k], pair->difference.lab)) > QUANTILE_NORMAL_95 * sd;
   }
   pair->hue = pair->hue && pair->measured.hue_known;
 }

@@ -9,6 +9,7 @@
 
 #include <jansson.h>
 
+#include "base/quantile.h"
 #include "colour/adapt.h"
 #include "colour/difference.h"
 #include "munsell/notation.h"
@@ -179,13 +180,12 @@ static bool take_shared(const json_t *array, struct collected *item, struct erro
 /* Radius r of 95 % alone: with covariance v G^-1, G the metric, dE^2 is v times chi-squared of 3 degrees of freedom. */
 static bool spread_by_radius(struct reading *reading, struct error *error)
 {
-  static const double CHI_SQUARE_3_95 = 7.815;
   struct mat3 inverse;
 
   if (!(reading->radius > 0) || !mat3_invert(colour_de00_metric(reading->lab_d50), &inverse)) {
     return fault(error, "\"uncertainty\" needs a \"de00\" above 0; give the file as it was written");
   }
-  reading->covariance = mat3_scale(inverse, reading->radius * reading->radius / CHI_SQUARE_3_95);
+  reading->covariance = mat3_scale(inverse, reading->radius * reading->radius / QUANTILE_CHI_SQUARE_3_95);
   reading->own = reading->covariance;
   return true;
 }
