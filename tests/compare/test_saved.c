@@ -39,6 +39,15 @@ static const double SECONDS = 0.5;
   "]" rest "}\n"
 #define TOUCHING ", \"differences\": [{\"a\": \"a\", \"b\": \"b\", \"touching\": true}]"
 
+#define ITEM(label)                                                                                          \
+  "{\"region\": \"" label "\", \"lab_d50\": [41.2, 8.5, 16.1], \"chip\": \"10YR 4/3\", "                     \
+  "\"uncertainty\": {\"de00\": 1.2, \"hue\": 0.5, \"value\": 0.1, \"chroma\": 0.2}}"
+#define PAIR(a, b) "{\"a\": \"" a "\", \"b\": \"" b "\", \"touching\": true}"
+#define PAIRS(list) ", \"differences\": [" list "]"
+#define THREE(file, pairs)                                                                                   \
+  "{\"photo\": {\"file\": \"" file                                                                           \
+  "\"}, \"readings\": [" ITEM("a") ", " ITEM("b") ", " ITEM("c") "]" PAIRS(pairs) "}\n"
+
 static bool read_text(const char *text, struct collection *c, struct error *error)
 {
   struct file_bytes bytes = {(uint8_t *)strdup(text), strlen(text)};
@@ -78,12 +87,6 @@ START_TEST(readings_come_back)
 }
 END_TEST
 
-#define ITEM(label)                                                                                          \
-  "{\"region\": \"" label "\", \"lab_d50\": [41.2, 8.5, 16.1], \"chip\": \"10YR 4/3\", "                     \
-  "\"uncertainty\": {\"de00\": 1.2, \"hue\": 0.5, \"value\": 0.1, \"chroma\": 0.2}}"
-#define PAIR(a, b) "{\"a\": \"" a "\", \"b\": \"" b "\", \"touching\": true}"
-#define PAIRS(list) ", \"differences\": [" list "]"
-
 /* Of two photos, so that the second one's pairs stand behind the first one's. */
 START_TEST(pairs_in_any_order)
 {
@@ -91,12 +94,10 @@ START_TEST(pairs_in_any_order)
   struct collection c = {0};
   struct error error;
 
-  ck_assert_msg(
-      read_text(
-          LINE(ITEM("a") ", " ITEM("b") ", " ITEM("c"), PAIRS(PAIR("b", "c") ", " PAIR("a", "c") ", " PAIR("a", "b"))) "{\"photo\": {\"file\": \"y.jpg\"}, \"readings\": [" ITEM(
-              "a") ", " ITEM("b") ", " ITEM("c") "]" PAIRS(PAIR("a", "c") ", " PAIR("a", "b")) "}\n",
-          &c, &error),
-      "%s", error.text);
+  ck_assert_msg(read_text(THREE("x", PAIR("b", "c") ", " PAIR("a", "c") ", " PAIR("a", "b"))
+                              THREE("y", PAIR("a", "c") ", " PAIR("a", "b")),
+                          &c, &error),
+                "%s", error.text);
   ck_assert_uint_eq(c.touches, 5);
   for (size_t i = 0; i < sizeof touching / sizeof *touching; i++) {
     const struct collected_touch *touch = collection_touch(&c, touching[i][0], touching[i][1]);
