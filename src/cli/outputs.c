@@ -18,7 +18,7 @@ enum { OUTPUTS = 4 };
 
 struct output {
   const char *option, *path;
-  const char *ending[3]; /* allowed, the last of them first to advise */
+  const char *ending[3]; /* allowed; the first two are advised */
 };
 
 static void list_outputs(const struct outputs *outputs, struct output output[OUTPUTS])

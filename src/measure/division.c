@@ -3,7 +3,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "light/segment.h"
 #include "measure/boards.h"

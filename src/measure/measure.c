@@ -103,6 +103,9 @@ static struct mat3 half_shadow_noise(const struct measurement *m, const struct c
   return mat3_scale(mat3_outer(off, off), (double)m->patches.count);
 }
 
+_Static_assert((int)CARD_PATCHES_MAX <= (int)PROFILE_SAMPLES_MAX,
+               "a card may have more patches than a fit takes");
+
 /* `lit`: the light is known, patches are evened by it, and those in the half shadow of an edge left out. */
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {

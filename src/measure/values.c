@@ -2,7 +2,6 @@
 #include "measure/values.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "base/quantile.h"
 #include "colour/adapt.h"
