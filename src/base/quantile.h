@@ -4,9 +4,9 @@
 #define TAWNY_BASE_QUANTILE_H
 
 /* Of the normal distribution, two-sided. */
-#define QUANTILE_NORMAL_95 1.959963984540054
+static const double QUANTILE_NORMAL_95 = 1.959963984540054;
 
 /* Of chi-square with 3 degrees of freedom. */
-#define QUANTILE_CHI_SQUARE_3_95 7.815
+static const double QUANTILE_CHI_SQUARE_3_95 = 7.815;
 
 #endif
