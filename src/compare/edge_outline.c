@@ -311,6 +311,15 @@ static bool outline_band(const struct edge_outline *outline, double near, double
   return true;
 }
 
+/* What was stated of the region holds inside it. A face is moistened as a whole: outside it is as moist, so that both are read on the same
+ * terms, but may be no such zone. */
+static void state_side(const struct region *stated, int outside, struct region *side)
+{
+  snprintf(side->label, sizeof side->label, outside ? "outside" : "inside");
+  snprintf(side->zone, sizeof side->zone, "%s", outside ? "" : stated->zone);
+  side->moisture = stated->moisture;
+}
+
 static bool read_sides(const struct measurement *m, struct edge_outline *outline, struct error *error)
 {
   double near =
@@ -325,7 +334,7 @@ static bool read_sides(const struct measurement *m, struct edge_outline *outline
   for (int i = 0; done && i < 2; i++) {
     struct edge_side *side = &outline->side[i];
     double sign = i ? 1 : -1;
-    snprintf(side->region.label, sizeof side->region.label, i ? "outside" : "inside");
+    state_side(outline->region, i, &side->region);
     done = outline_band(outline, sign * near, sign * far, &side->region);
     if (done) {
       edge_side_read(m, shared, side);

@@ -54,7 +54,7 @@ bool edge_runs_along(const struct edge_pixels *pixels, const struct edge *edge, 
 /* Reads both sides of the boundary. */
 bool edge_sides_read(const struct measurement *measurement, struct edge *edge, struct error *error);
 
-/* Reads one side, whose outline is set. */
+/* Reads one side, whose outline, moisture and zone are set. */
 void edge_side_read(const struct measurement *measurement, const struct shared_unknowns *shared,
                     struct edge_side *side);
 
