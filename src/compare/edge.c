@@ -188,41 +188,61 @@ static bool fit_leaning(const struct measurement *m, const struct edge_pixels *p
   return true;
 }
 
-/* Bins of a pixel around the change of a long line, where those of the whole line are too wide to show how thin it is. What is
- * found replaces place and thickness; evidence, levels and drift stay. */
-static bool look_closer(const struct measurement *m, double slant, struct edge *edge, struct error *error)
+static void take_closer(const struct edge_fit *close, struct edge_fit *fit)
 {
-  double reach = fmax(4 * CLOSE_BINS * edge->step, 4 * edge->fit.thick) / 2, place = edge->fit.place;
-  double from = fmax(place - reach, 0), to = fmin(place + reach, edge->length);
+  fit->place = close->place;
+  fit->place_low = close->place_low;
+  fit->place_high = close->place_high;
+  fit->thick = close->thick;
+  fit->thick_low = close->thick_low;
+  fit->thick_high = close->thick_high;
+}
+
+/* The fit in bins of a pixel from `from` to `to`. */
+static bool fit_close(const struct measurement *m, double slant, double from, double to,
+                      struct edge_samples *samples, struct edge *edge, struct error *error)
+{
+  double place = edge->fit.place, thick = edge->fit.thick, margin = fabs(slant) * edge->half;
   struct edge_grid grid = grid_of(from, to, edge->half, slant);
-  double margin = fabs(slant) * edge->half;
-  struct edge_limits limits = {fmax(from + END_LEAST, place - 3 * edge->step - edge->fit.thick),
-                               fmin(to - END_LEAST, place + 3 * edge->step + edge->fit.thick), THIN,
+  struct edge_limits limits = {fmax(from + END_LEAST, place - 3 * edge->step - thick),
+                               fmin(to - END_LEAST, place + 3 * edge->step + thick), THIN,
                                (to - from) * THICK_SHARE};
   struct edge_pixels pixels = {0};
-  struct edge_samples *samples = malloc(sizeof *samples);
   struct edge_prior prior = edge->prior;
   struct edge_fit close;
-  bool done = samples
-                  ? edge_pixels_take(m, &edge->line, from - margin, to + margin, edge->half, &pixels, error)
-                  : error_no_memory(error, "the colour along a line");
+  bool done = edge_pixels_take(m, &edge->line, from - margin, to + margin, edge->half, &pixels, error) &&
+              edge_samples_take(&pixels, &grid, samples, error);
 
-  done = done && edge_samples_take(&pixels, &grid, samples, error);
-  if (done && samples->count >= EDGE_SAMPLES_MIN) {
+  if (done) {
     edge_samples_convert(edge, samples);
     edge_samples_mark(samples);
     edge_blur_set(m, slant, grid.step, &prior);
     done = edge_samples_fit(samples, &prior, &limits, &close, error);
-    edge->fit.place = close.place;
-    edge->fit.place_low = close.place_low;
-    edge->fit.place_high = close.place_high;
-    edge->fit.thick = close.thick;
-    edge->fit.thick_low = close.thick_low;
-    edge->fit.thick_high = close.thick_high;
+  }
+  if (done) {
+    take_closer(&close, &edge->fit);
   }
   edge_pixels_clear(&pixels);
-  free(samples);
   return done;
+}
+
+/* Bins of a pixel around the change of a long line, where those of the whole line are too wide to show how thin it is. What is
+ * found replaces place and thickness; evidence, levels and drift stay. Where too little can be read there, so do all. */
+static bool look_closer(const struct measurement *m, double slant, struct edge *edge, struct error *error)
+{
+  double reach = fmax(4 * CLOSE_BINS * edge->step, 4 * edge->fit.thick) / 2, place = edge->fit.place;
+  struct edge_samples *samples = malloc(sizeof *samples);
+  struct error why;
+  bool done = samples ? fit_close(m, slant, fmax(place - reach, 0), fmin(place + reach, edge->length),
+                                  samples, edge, &why)
+                      : error_no_memory(&why, "the colour along a line");
+
+  free(samples);
+  if (!done && why.kind != ERROR_UNMEASURABLE) {
+    *error = why;
+    return false;
+  }
+  return true;
 }
 
 static bool keep_bins(const struct measurement *m, const struct edge_samples *samples, struct edge *edge,
