@@ -139,10 +139,9 @@ static bool fit_line(const struct measurement *m, const struct edge_pixels *pixe
   struct edge_grid grid = grid_of(0, edge->length, edge->half, slant);
   struct edge_limits limits = limits_of(edge);
 
-  if (!edge_samples_take(pixels, &grid, samples, error)) {
+  if (!edge_samples_take(pixels, &grid, samples, error) || !edge_channels_make(m, samples, edge, error)) {
     return false;
   }
-  edge_channels_make(m, samples, edge);
   edge_prior_make(m, edge);
   edge_blur_set(m, slant, grid.step, &edge->prior);
   edge_samples_convert(edge, samples);
@@ -248,10 +247,8 @@ static bool look_closer(const struct measurement *m, double slant, struct edge *
 static bool keep_bins(const struct measurement *m, const struct edge_samples *samples, struct edge *edge,
                       struct error *error)
 {
-  struct mat3 back;
-
   edge->bin = calloc(samples->count, sizeof *edge->bin);
-  if (!edge->bin || !mat3_invert(edge->channels, &back)) {
+  if (!edge->bin) {
     return error_no_memory(error, "the colour along a line");
   }
   edge->bins = samples->count;
@@ -261,7 +258,8 @@ static bool keep_bins(const struct measurement *m, const struct edge_samples *sa
       const struct edge_noise *noise = &edge->fit.noise[k];
       variance.v[k] = noise->white / samples->sample[i].weight + noise->slow;
     }
-    struct mat3 lab_from_channels = mat3_multiply(profile_jacobian(&m->profile, samples->linear[i]), back);
+    struct mat3 lab_from_channels =
+        mat3_multiply(profile_jacobian(&m->profile, samples->linear[i]), edge->back);
     edge->bin[i] =
         (struct edge_bin){.at = samples->sample[i].at,
                           .lab_d50 = profile_lab(&m->profile, samples->linear[i]),
@@ -328,14 +326,12 @@ static void take_mm(const struct measurement *m, struct edge *edge)
 
 struct lab edge_fitted(const struct measurement *m, const struct edge *edge, double along)
 {
-  struct mat3 back = mat3_identity();
   struct vec3 y;
 
   for (int k = 0; k < 3; k++) {
     y.v[k] = edge_fit_value(&edge->fit, &edge->prior, edge->fit_from, edge->fit_to, along, k);
   }
-  mat3_invert(edge->channels, &back);
-  return profile_lab(&m->profile, vec3_add(edge->about, mat3_apply(back, y)));
+  return profile_lab(&m->profile, vec3_add(edge->about, mat3_apply(edge->back, y)));
 }
 
 static bool refuse_along(struct error *error)

@@ -131,7 +131,7 @@ static bool take_place(struct ring *ring, size_t index, struct error *error)
   return done;
 }
 
-static void convert_all(struct ring *ring)
+static bool convert_all(struct ring *ring)
 {
   struct vec3 sum = {{0, 0, 0}};
   double count = 0;
@@ -143,13 +143,17 @@ static void convert_all(struct ring *ring)
       count++;
     }
   }
-  edge_channels_set(ring->m, vec3_scale(sum, 1 / fmax(count, 1)), &ring->common);
+  if (!edge_channels_set(ring->m, vec3_scale(sum, 1 / fmax(count, 1)), &ring->common,
+                         &ring->outline->error)) {
+    return false;
+  }
   for (size_t i = 0; i < ring->outline->places; i++) {
     if (ring->outline->place[i].read) {
       edge_samples_convert(&ring->common, &one[i]);
       edge_samples_mark(&one[i]);
     }
   }
+  return true;
 }
 
 static struct edge_limits limits_of(const struct edge_outline *outline)
@@ -365,8 +369,10 @@ static bool follow(struct ring *ring, struct error *error)
                   outline->read);
     return true;
   }
-  convert_all(ring);
-  outline->measured = true;
+  outline->measured = convert_all(ring);
+  if (!outline->measured) {
+    return true;
+  }
   fit_places(ring);
   if (find_common(ring)) {
     tell_places(ring);

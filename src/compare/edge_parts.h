@@ -17,12 +17,13 @@ struct edge_samples {
   double step;
 };
 
-/* Fills about and channels from the colours of all bins. */
-void edge_channels_make(const struct measurement *measurement, const struct edge_samples *samples,
-                        struct edge *edge);
+/* Fills about, channels and back from the colours of all bins. ERROR_UNMEASURABLE: "no-colours". */
+bool edge_channels_make(const struct measurement *measurement, const struct edge_samples *samples,
+                        struct edge *edge, struct error *error);
 
 /* The same about a colour that is given. */
-void edge_channels_set(const struct measurement *measurement, struct vec3 about, struct edge *edge);
+bool edge_channels_set(const struct measurement *measurement, struct vec3 about, struct edge *edge,
+                       struct error *error);
 
 /* Centres of the grid's bins (one row of them) without the empty ones; then their colours in the fit's channels. */
 bool edge_samples_take(const struct edge_pixels *pixels, const struct edge_grid *grid,

@@ -285,6 +285,17 @@ START_TEST(lines_that_can_not_be_read_are_refused)
 }
 END_TEST
 
+START_TEST(a_model_that_tells_no_colours_apart_is_refused)
+{
+  struct scene scene;
+
+  edge_scene(10, 0, 55, &scene);
+  edge_scene_measure(&scene, &cards, &m);
+  memset(m.profile.matrix, 0, sizeof m.profile.matrix);
+  expect_refusal(&ACROSS, "no-colours");
+}
+END_TEST
+
 START_TEST(without_a_card_nothing_is_read)
 {
   struct scene scene;
@@ -348,6 +359,7 @@ int main(void)
   tcase_add_loop_test(tcase, a_step_of_lightness_is_called_out, 0, 2);
   tcase_add_test(tcase, pebbles_over_the_band_are_no_boundary);
   tcase_add_test(tcase, lines_that_can_not_be_read_are_refused);
+  tcase_add_test(tcase, a_model_that_tells_no_colours_apart_is_refused);
   tcase_add_test(tcase, without_a_card_nothing_is_read);
   tcase_add_test(tcase, a_card_without_a_size_gives_pixels_alone);
   tcase_add_test(tcase, colours_along_the_line_are_given);

@@ -204,6 +204,13 @@ START_TEST(what_can_not_be_measured_says_why)
   ck_assert(edge_outline_measure(&m, &drawn, &outline, &error));
   ck_assert(!outline.measured);
   ck_assert_str_eq(outline.error.code, "few-places");
+  region_clear(&drawn);
+  edge_outline_clear(&outline);
+  draw_circle(RADIUS);
+  memset(m.profile.matrix, 0, sizeof m.profile.matrix);
+  ck_assert(edge_outline_measure(&m, &drawn, &outline, &error));
+  ck_assert(!outline.measured);
+  ck_assert_str_eq(outline.error.code, "no-colours");
 }
 END_TEST
 
