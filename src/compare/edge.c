@@ -307,21 +307,30 @@ static double thick_mm(const struct measurement *m, const struct edge *edge, dou
   return fabs((x[1] - x[0]) * dy - (y[1] - y[0]) * dx) / hypot(dx, dy);
 }
 
+static bool is_finite(const struct edge_figure *figure)
+{
+  return isfinite(figure->value) && isfinite(figure->low) && isfinite(figure->high);
+}
+
 static void take_mm(const struct measurement *m, struct edge *edge)
 {
-  double (*const figure)(const struct measurement *, const struct edge_line *, double) = edge_mm;
+  const struct edge_figure *place = &edge->place, *thick = &edge->thick;
+  double length = edge_mm(m, &edge->line, edge->length);
+  struct edge_figure place_mm = {0}, across = {0};
 
-  edge->length_mm = figure(m, &edge->line, edge->length);
-  edge->scaled = m->card.sized && isfinite(edge->length_mm);
-  if (!edge->scaled || !edge->told) {
-    return;
+  if (edge->told) {
+    place_mm =
+        (struct edge_figure){edge_mm(m, &edge->line, place->value), edge_mm(m, &edge->line, place->low),
+                             edge_mm(m, &edge->line, place->high)};
+    across = (struct edge_figure){thick_mm(m, edge, thick->value), thick_mm(m, edge, thick->low),
+                                  thick_mm(m, edge, thick->high)};
   }
-  edge->place_mm =
-      (struct edge_figure){figure(m, &edge->line, edge->place.value), figure(m, &edge->line, edge->place.low),
-                           figure(m, &edge->line, edge->place.high)};
-  edge->thick_mm =
-      (struct edge_figure){thick_mm(m, edge, edge->thick.value), thick_mm(m, edge, edge->thick.low),
-                           thick_mm(m, edge, edge->thick.high)};
+  edge->scaled = m->card.sized && isfinite(length) && is_finite(&place_mm) && is_finite(&across);
+  if (edge->scaled) {
+    edge->length_mm = length;
+    edge->place_mm = place_mm;
+    edge->thick_mm = across;
+  }
 }
 
 struct lab edge_fitted(const struct measurement *m, const struct edge *edge, double along)

@@ -62,7 +62,7 @@ struct edge {
   struct edge_figure place;   /* pixels along the line                             */
   struct edge_figure thick;   /* pixels across the boundary, 10 to 90 %            */
   bool at_most;               /* not told from a clean cut: `thick.high` is all that is known */
-  bool scaled;                /* mm are known                                      */
+  bool scaled; /* mm are known: the card has a size, and all lies before the horizon of its plane */
   double length_mm;
   struct edge_figure place_mm, thick_mm;
   struct edge_side side[2]; /* before and behind the boundary                    */

@@ -71,11 +71,13 @@ static void add_difference(const struct edge_side side[2], const struct differen
   }
 }
 
-static const char NO_SCALE[] = "no class, the card's file gives no true size";
+const char *report_edge_no_scale(const struct measurement *m)
+{
+  return m->card.sized ? "it reaches the horizon of the card's plane" : "the card's file gives no true size";
+}
 
 void report_edge_line(const struct measurement *m, const struct edge *edge, struct text *out)
 {
-  (void)m;
   if (!edge->told) {
     text_add(out, "no boundary is told apart along the line");
     text_format(out, edge->scaled ? " (%.0f mm)" : " (%.0f pixels)",
@@ -88,8 +90,8 @@ void report_edge_line(const struct measurement *m, const struct edge *edge, stru
   if (edge->scaled) {
     report_edge_class(&edge->thick_mm, edge->at_most, out);
   } else {
-    text_format(out, "%s%.0f pixels thick, %s", edge->at_most ? "at most " : "",
-                edge->at_most ? edge->thick.high : edge->thick.value, NO_SCALE);
+    text_format(out, "%s%.0f pixels thick, no class, %s", edge->at_most ? "at most " : "",
+                edge->at_most ? edge->thick.high : edge->thick.value, report_edge_no_scale(m));
   }
   if (edge->compared) {
     add_difference(edge->side, &edge->difference, out);
@@ -177,7 +179,12 @@ static void add_scale(const struct measurement *m, bool scaled, struct text *out
 {
   struct text line = {0};
 
-  if (scaled) {
+  if (m->card.sized && !scaled) {
+    text_add(
+        &line,
+        "No mm and no class of thickness: the line reaches the horizon of the card's plane. Draw it nearer "
+        "to the card, or take the photo from straight on.");
+  } else if (scaled) {
     text_format(&line,
                 "mm hold in the plane of the card only, and rest on the size that its file gives: patches of "
                 "%.0f x %.0f mm. "
@@ -205,7 +212,8 @@ static void add_line(const struct measurement *m, const struct edge *edge, struc
   add_caveats(edge->caveat, edge->caveats, out);
 }
 
-static void add_outline_sheet(const struct edge_outline *outline, struct text *out)
+static void add_outline_sheet(const struct measurement *m, const struct edge_outline *outline,
+                              struct text *out)
 {
   figures_name(outline->region, true, out);
   if (!outline->measured) {
@@ -223,7 +231,7 @@ static void add_outline_sheet(const struct edge_outline *outline, struct text *o
   if (outline->scaled) {
     report_edge_class(&outline->thick_mm, outline->at_most, out);
   } else {
-    text_add(out, NO_SCALE);
+    text_format(out, "no class, %s", report_edge_no_scale(m));
   }
   if (outline->fades > 0) {
     text_add(out, ", fades along ");
@@ -253,13 +261,13 @@ static void add_outline_row(const struct edge_outline *outline, struct text *cel
   }
 }
 
-static void add_outlines(const struct edge_report *report, struct text *out)
+static void add_outlines(const struct measurement *m, const struct edge_report *report, struct text *out)
 {
   struct text cells = {0};
   bool any = false;
 
   for (size_t i = 0; i < report->outlines; i++) {
-    add_outline_sheet(&report->outline[i], out);
+    add_outline_sheet(m, &report->outline[i], out);
   }
   text_add(&cells, "region\tunit\ttold at\toffset\t95 %\tspread\tthickness\tdeepest pocket\tits width\n");
   for (size_t i = 0; i < report->outlines; i++) {
@@ -294,7 +302,7 @@ void report_edge(const struct measurement *m, const struct edge_report *report, 
   if (report->line) {
     add_line(m, report->line, out);
   } else {
-    add_outlines(report, out);
+    add_outlines(m, report, out);
   }
   add_scale(m, scaled, out);
   report_card(m, out);

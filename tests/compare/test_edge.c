@@ -323,6 +323,24 @@ START_TEST(a_card_without_a_size_gives_pixels_alone)
 }
 END_TEST
 
+/* As if the card's plane were so slanted that its horizon crosses the line behind the boundary. */
+START_TEST(a_line_to_the_horizon_has_no_mm)
+{
+  const double horizon = 700;
+  struct scene scene;
+  struct error error;
+
+  edge_scene(20, 0, 56, &scene);
+  edge_scene_measure(&scene, &cards, &m);
+  for (int k = 0; k < 3; k++) {
+    m.pose.photo_from_card.m[2][k] += m.pose.photo_from_card.m[0][k] / horizon;
+  }
+  ck_assert(edge_measure(&m, &ACROSS, &edge, &error));
+  ck_assert(edge.told && m.card.sized && !edge.scaled);
+  ck_assert(edge.length_mm == 0 && edge.place_mm.value == 0 && edge.thick_mm.value == 0);
+}
+END_TEST
+
 /* Place and colours of the bins: in order, all within the line, near the two soils. */
 START_TEST(colours_along_the_line_are_given)
 {
@@ -362,6 +380,7 @@ int main(void)
   tcase_add_test(tcase, a_model_that_tells_no_colours_apart_is_refused);
   tcase_add_test(tcase, without_a_card_nothing_is_read);
   tcase_add_test(tcase, a_card_without_a_size_gives_pixels_alone);
+  tcase_add_test(tcase, a_line_to_the_horizon_has_no_mm);
   tcase_add_test(tcase, colours_along_the_line_are_given);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);
