@@ -234,6 +234,7 @@ bool report_edge_json(const struct measurement *m, const struct edge_report *rep
 {
   struct json_writer json = {.out = out};
   struct compact_basis basis;
+  size_t start = out->length;
 
   if (!find_basis(report, &basis, error)) {
     return false;
@@ -254,6 +255,5 @@ bool report_edge_json(const struct measurement *m, const struct edge_report *rep
   }
   json_write_close(&json, ']');
   json_write_close(&json, '}');
-  text_add(out, "\n");
-  return !out->failed || error_no_memory(error, "the JSON of a photo");
+  return json_write_end(&json, start, true, "the JSON of a photo", error);
 }
