@@ -113,13 +113,6 @@ static void add_side_row(const char *name, const struct edge_side *side, struct 
               reading->radius, reading->statistics.pixels);
 }
 
-static void add_table(struct text *cells, const char *align, struct text *out)
-{
-  plain_table(out, cells->data ? cells->data : "", align);
-  out->failed |= cells->failed;
-  text_clear(cells);
-}
-
 static void add_sides(const struct edge_side side[2], const char *first, const char *second,
                       const struct difference *difference, struct text *out)
 {
@@ -131,7 +124,7 @@ static void add_sides(const struct edge_side side[2], const char *first, const c
   text_add(&cells, "side\tmeasured\tchip\tL*\ta*\tb*\tradius\tpixels\n");
   add_side_row(first, &side[0], &cells);
   add_side_row(second, &side[1], &cells);
-  add_table(&cells, "lllrrrrr", out);
+  plain_put_table(out, &cells, "lllrrrrr");
   if (difference) {
     text_format(out, "  second minus first: L* %+.1f, a* %+.1f, b* %+.1f\n", difference->lab.v[0],
                 difference->lab.v[1], difference->lab.v[2]);
@@ -164,7 +157,7 @@ static void add_figures(const struct edge *edge, struct text *out)
   text_add(&cells, "\tpixels\t95 %\tmm\t95 %\n");
   add_row("place along the line", &edge->place, edge->scaled ? &edge->place_mm : NULL, false, &cells);
   add_row("thickness", &edge->thick, edge->scaled ? &edge->thick_mm : NULL, edge->at_most, &cells);
-  add_table(&cells, "lrlrl", out);
+  plain_put_table(out, &cells, "lrlrl");
   text_format(out, "  It crosses the line %.0f degrees from square.\n", fabs(edge->slant));
 }
 
@@ -195,9 +188,7 @@ static void add_scale(const struct measurement *m, bool scaled, struct text *out
                     "not known. Lay a "
                     "card of known size beside the boundary.");
   }
-  plain_paragraph(out, "Scale: ", "  ", line.data ? line.data : "");
-  out->failed |= line.failed;
-  text_clear(&line);
+  plain_put_paragraph(out, "Scale: ", "  ", &line);
 }
 
 static void add_line(const struct measurement *m, const struct edge *edge, struct text *out)
@@ -281,6 +272,7 @@ static void add_outlines(const struct measurement *m, const struct edge_report *
              "\nThe boundary beside the outline as drawn (outward is positive), thickness from 10 to 90 %\n");
     plain_table(out, cells.data ? cells.data : "", "lllrlrrrr");
   }
+  out->failed |= cells.failed;
   text_clear(&cells);
   for (size_t i = 0; i < report->outlines; i++) {
     const struct edge_outline *outline = &report->outline[i];

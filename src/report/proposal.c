@@ -44,9 +44,7 @@ static void add_parts(const struct measurement *m, struct text *out)
   }
   text_add(out, "Proposed deposits: share of the face, measured colour, nearest soil chip, and within what "
                 "(CIEDE2000, 95 %)\n");
-  plain_table(out, cells.data ? cells.data : "", "lrlllr");
-  out->failed |= cells.failed;
-  text_clear(&cells);
+  plain_put_table(out, &cells, "lrlllr");
 }
 
 static void add_boundaries(const struct measurement *m, struct text *out)
