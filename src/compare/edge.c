@@ -20,10 +20,6 @@ static const double THICK_SHARE = 0.8, THIN = 0.5;
 /* Pixels by which a place is off for reasons the fit can't see: lens, the boundary's own roughness. */
 static const double PLACE_OWN = 0.4;
 
-/* Intervals of the fit are widened by this: pebbles and the deposits' own patches are no normal noise. Measured on tuning scenes, so that
- * the intervals hold the truth in 95 of 100. */
-static const double WIDER = 2;
-
 /* What the two sides, each read as a whole, must differ by: a share of the fitted change, and CIEDE2000. */
 static const double AGREEING = 0.5, SIDES_LEAST = 1.2;
 
@@ -271,7 +267,7 @@ static bool keep_bins(const struct measurement *m, const struct edge_samples *sa
 
 struct edge_figure edge_place_figure(const struct edge_fit *fit)
 {
-  double low = WIDER * (fit->place - fit->place_low), high = WIDER * (fit->place_high - fit->place);
+  double low = EDGE_WIDER * (fit->place - fit->place_low), high = EDGE_WIDER * (fit->place_high - fit->place);
 
   return (struct edge_figure){fit->place, fit->place - hypot(low, 2 * PLACE_OWN),
                               fit->place + hypot(high, 2 * PLACE_OWN)};

@@ -101,7 +101,7 @@ bool edge_channels_make(const struct measurement *m, const struct edge_samples *
   return edge_channels_set(m, vec3_scale(sum, 1 / fmax((double)samples->count, 1)), edge, error);
 }
 
-/* Median of channel k over bins from..to; that of the others where there are hardly any. */
+/* Median of channel k over bins from..to; `otherwise` where there are hardly any. */
 static double window_median(const struct edge_samples *samples, int k, size_t from, size_t to,
                             double otherwise)
 {
@@ -156,8 +156,9 @@ static void spread_marks(struct edge_samples *samples, const double *square)
 void edge_samples_mark(struct edge_samples *samples)
 {
   double residual[EDGE_SAMPLES_MAX], square[EDGE_SAMPLES_MAX] = {0};
+  bool enough = samples->count >= EDGE_SAMPLES_MIN; /* so that one of both medians at least is one */
 
-  for (int k = 0; samples->count > 0 && k < 3; k++) {
+  for (int k = 0; enough && k < 3; k++) {
     double spread;
     side_residuals(samples, k, residual, &spread);
     for (size_t i = 0; i < samples->count; i++) {
