@@ -31,12 +31,12 @@ static const double CLOSE_BINS = 10;
 
 enum { SLANT_ROUNDS = 3 };
 
-bool edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char *format, ...)
+void edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char *format, ...)
 {
   va_list list;
 
   if (edge->caveats == EDGE_CAVEATS) {
-    return false;
+    return;
   }
   struct caveat *caveat = &edge->caveat[edge->caveats++];
   *caveat = (struct caveat){.region = -1, .doubt = doubt};
@@ -44,7 +44,6 @@ bool edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char
   va_start(list, format);
   vsnprintf(caveat->text, sizeof caveat->text, format, list);
   va_end(list);
-  return true;
 }
 
 static bool in_photo(const struct measurement *m, struct point p)

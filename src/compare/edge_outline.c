@@ -32,7 +32,7 @@ struct ring {
   double half;
 };
 
-/* Length of the outline up to each corner. */
+/* Length of the outline, all the way round. */
 static double perimeter_of(const struct region *region)
 {
   double sum = 0;

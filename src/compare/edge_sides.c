@@ -11,7 +11,8 @@
  * and is at least so many pixels long, taken from the line's end if need be. */
 static const double CLEAR_OF_CHANGE = 0.9, REACH_SHARE = 0.3, LONG_LEAST = 10;
 
-/* A change that is lightness alone: chroma and hue within this, CIEDE2000, or within their own doubt. */
+/* A change that is lightness alone, CIEDE2000: what is not along the light's own direction is within the first, what is along it more than
+ * the second. */
 static const double LIGHT_ALONE = 0.7, LIGHT_LEAST = 2.0;
 
 /* Along the line, where a side begins and ends. */

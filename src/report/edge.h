@@ -25,7 +25,7 @@ bool report_edge_json(const struct measurement *measurement, const struct edge_r
 void report_edge_picture(const struct measurement *measurement, const struct edge *edge,
                          struct drawing *drawing);
 
-/* Draws where along an outline the boundary lies beside it. */
+/* Draws `outlines` of them, and where the boundary lies beside each. */
 void report_outline_picture(const struct measurement *measurement, const struct edge_outline *outline,
                             size_t outlines, struct drawing *drawing);
 
