@@ -64,6 +64,14 @@ void text_format(struct text *text, const char *format, ...)
   va_end(arguments);
 }
 
+void text_cut(struct text *text, size_t length)
+{
+  if (text->data) {
+    text->length = length;
+    text->data[length] = '\0';
+  }
+}
+
 void text_clear(struct text *text)
 {
   free(text->data);

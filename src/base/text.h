@@ -20,6 +20,9 @@ void text_add(struct text *text, const char *string);
 void text_add_bytes(struct text *text, const char *bytes, size_t length);
 void text_format(struct text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+/* Cuts back to a length that it had. `failed` stays. */
+void text_cut(struct text *text, size_t length);
+
 /* Frees the contents and leaves an empty text. */
 void text_clear(struct text *text);
 

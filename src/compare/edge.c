@@ -20,10 +20,6 @@ static const double THICK_SHARE = 0.8, THIN = 0.5;
 /* Pixels by which a place is off for reasons the fit can't see: lens, the boundary's own roughness. */
 static const double PLACE_OWN = 0.4;
 
-/* Intervals of the fit are widened by this: pebbles and the deposits' own patches are no normal noise. Measured on tuning scenes, so that
- * the intervals hold the truth in 95 of 100. */
-static const double WIDER = 2;
-
 /* What the two sides, each read as a whole, must differ by: a share of the fitted change, and CIEDE2000. */
 static const double AGREEING = 0.5, SIDES_LEAST = 1.2;
 
@@ -35,12 +31,12 @@ static const double CLOSE_BINS = 10;
 
 enum { SLANT_ROUNDS = 3 };
 
-bool edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char *format, ...)
+void edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char *format, ...)
 {
   va_list list;
 
   if (edge->caveats == EDGE_CAVEATS) {
-    return false;
+    return;
   }
   struct caveat *caveat = &edge->caveat[edge->caveats++];
   *caveat = (struct caveat){.region = -1, .doubt = doubt};
@@ -48,7 +44,6 @@ bool edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char
   va_start(list, format);
   vsnprintf(caveat->text, sizeof caveat->text, format, list);
   va_end(list);
-  return true;
 }
 
 static bool in_photo(const struct measurement *m, struct point p)
@@ -139,10 +134,9 @@ static bool fit_line(const struct measurement *m, const struct edge_pixels *pixe
   struct edge_grid grid = grid_of(0, edge->length, edge->half, slant);
   struct edge_limits limits = limits_of(edge);
 
-  if (!edge_samples_take(pixels, &grid, samples, error)) {
+  if (!edge_samples_take(pixels, &grid, samples, error) || !edge_channels_make(m, samples, edge, error)) {
     return false;
   }
-  edge_channels_make(m, samples, edge);
   edge_prior_make(m, edge);
   edge_blur_set(m, slant, grid.step, &edge->prior);
   edge_samples_convert(edge, samples);
@@ -188,50 +182,68 @@ static bool fit_leaning(const struct measurement *m, const struct edge_pixels *p
   return true;
 }
 
-/* Bins of a pixel around the change of a long line, where those of the whole line are too wide to show how thin it is. What is
- * found replaces place and thickness; evidence, levels and drift stay. */
-static bool look_closer(const struct measurement *m, double slant, struct edge *edge, struct error *error)
+static void take_closer(const struct edge_fit *close, struct edge_fit *fit)
 {
-  double reach = fmax(4 * CLOSE_BINS * edge->step, 4 * edge->fit.thick) / 2, place = edge->fit.place;
-  double from = fmax(place - reach, 0), to = fmin(place + reach, edge->length);
+  fit->place = close->place;
+  fit->place_low = close->place_low;
+  fit->place_high = close->place_high;
+  fit->thick = close->thick;
+  fit->thick_low = close->thick_low;
+  fit->thick_high = close->thick_high;
+}
+
+/* The fit in bins of a pixel from `from` to `to`. */
+static bool fit_close(const struct measurement *m, double slant, double from, double to,
+                      struct edge_samples *samples, struct edge *edge, struct error *error)
+{
+  double place = edge->fit.place, thick = edge->fit.thick, margin = fabs(slant) * edge->half;
   struct edge_grid grid = grid_of(from, to, edge->half, slant);
-  double margin = fabs(slant) * edge->half;
-  struct edge_limits limits = {fmax(from + END_LEAST, place - 3 * edge->step - edge->fit.thick),
-                               fmin(to - END_LEAST, place + 3 * edge->step + edge->fit.thick), THIN,
+  struct edge_limits limits = {fmax(from + END_LEAST, place - 3 * edge->step - thick),
+                               fmin(to - END_LEAST, place + 3 * edge->step + thick), THIN,
                                (to - from) * THICK_SHARE};
   struct edge_pixels pixels = {0};
-  struct edge_samples *samples = malloc(sizeof *samples);
   struct edge_prior prior = edge->prior;
   struct edge_fit close;
-  bool done = samples
-                  ? edge_pixels_take(m, &edge->line, from - margin, to + margin, edge->half, &pixels, error)
-                  : error_no_memory(error, "the colour along a line");
+  bool done = edge_pixels_take(m, &edge->line, from - margin, to + margin, edge->half, &pixels, error) &&
+              edge_samples_take(&pixels, &grid, samples, error);
 
-  done = done && edge_samples_take(&pixels, &grid, samples, error);
-  if (done && samples->count >= EDGE_SAMPLES_MIN) {
+  if (done) {
     edge_samples_convert(edge, samples);
     edge_samples_mark(samples);
     edge_blur_set(m, slant, grid.step, &prior);
     done = edge_samples_fit(samples, &prior, &limits, &close, error);
-    edge->fit.place = close.place;
-    edge->fit.place_low = close.place_low;
-    edge->fit.place_high = close.place_high;
-    edge->fit.thick = close.thick;
-    edge->fit.thick_low = close.thick_low;
-    edge->fit.thick_high = close.thick_high;
+  }
+  if (done) {
+    take_closer(&close, &edge->fit);
   }
   edge_pixels_clear(&pixels);
-  free(samples);
   return done;
+}
+
+/* Bins of a pixel around the change of a long line, where those of the whole line are too wide to show how thin it is. What is
+ * found replaces place and thickness; evidence, levels and drift stay. Where too little can be read there, so do all. */
+static bool look_closer(const struct measurement *m, double slant, struct edge *edge, struct error *error)
+{
+  double reach = fmax(4 * CLOSE_BINS * edge->step, 4 * edge->fit.thick) / 2, place = edge->fit.place;
+  struct edge_samples *samples = malloc(sizeof *samples);
+  struct error why;
+  bool done = samples ? fit_close(m, slant, fmax(place - reach, 0), fmin(place + reach, edge->length),
+                                  samples, edge, &why)
+                      : error_no_memory(&why, "the colour along a line");
+
+  free(samples);
+  if (!done && why.kind != ERROR_UNMEASURABLE) {
+    *error = why;
+    return false;
+  }
+  return true;
 }
 
 static bool keep_bins(const struct measurement *m, const struct edge_samples *samples, struct edge *edge,
                       struct error *error)
 {
-  struct mat3 back;
-
   edge->bin = calloc(samples->count, sizeof *edge->bin);
-  if (!edge->bin || !mat3_invert(edge->channels, &back)) {
+  if (!edge->bin) {
     return error_no_memory(error, "the colour along a line");
   }
   edge->bins = samples->count;
@@ -241,7 +253,8 @@ static bool keep_bins(const struct measurement *m, const struct edge_samples *sa
       const struct edge_noise *noise = &edge->fit.noise[k];
       variance.v[k] = noise->white / samples->sample[i].weight + noise->slow;
     }
-    struct mat3 lab_from_channels = mat3_multiply(profile_jacobian(&m->profile, samples->linear[i]), back);
+    struct mat3 lab_from_channels =
+        mat3_multiply(profile_jacobian(&m->profile, samples->linear[i]), edge->back);
     edge->bin[i] =
         (struct edge_bin){.at = samples->sample[i].at,
                           .lab_d50 = profile_lab(&m->profile, samples->linear[i]),
@@ -253,7 +266,7 @@ static bool keep_bins(const struct measurement *m, const struct edge_samples *sa
 
 struct edge_figure edge_place_figure(const struct edge_fit *fit)
 {
-  double low = WIDER * (fit->place - fit->place_low), high = WIDER * (fit->place_high - fit->place);
+  double low = EDGE_WIDER * (fit->place - fit->place_low), high = EDGE_WIDER * (fit->place_high - fit->place);
 
   return (struct edge_figure){fit->place, fit->place - hypot(low, 2 * PLACE_OWN),
                               fit->place + hypot(high, 2 * PLACE_OWN)};
@@ -289,33 +302,40 @@ static double thick_mm(const struct measurement *m, const struct edge *edge, dou
   return fabs((x[1] - x[0]) * dy - (y[1] - y[0]) * dx) / hypot(dx, dy);
 }
 
+static bool is_finite(const struct edge_figure *figure)
+{
+  return isfinite(figure->value) && isfinite(figure->low) && isfinite(figure->high);
+}
+
 static void take_mm(const struct measurement *m, struct edge *edge)
 {
-  double (*const figure)(const struct measurement *, const struct edge_line *, double) = edge_mm;
+  const struct edge_figure *place = &edge->place, *thick = &edge->thick;
+  double length = edge_mm(m, &edge->line, edge->length);
+  struct edge_figure place_mm = {0}, across = {0};
 
-  edge->length_mm = figure(m, &edge->line, edge->length);
-  edge->scaled = m->card.sized && isfinite(edge->length_mm);
-  if (!edge->scaled || !edge->told) {
-    return;
+  if (edge->told) {
+    place_mm =
+        (struct edge_figure){edge_mm(m, &edge->line, place->value), edge_mm(m, &edge->line, place->low),
+                             edge_mm(m, &edge->line, place->high)};
+    across = (struct edge_figure){thick_mm(m, edge, thick->value), thick_mm(m, edge, thick->low),
+                                  thick_mm(m, edge, thick->high)};
   }
-  edge->place_mm =
-      (struct edge_figure){figure(m, &edge->line, edge->place.value), figure(m, &edge->line, edge->place.low),
-                           figure(m, &edge->line, edge->place.high)};
-  edge->thick_mm =
-      (struct edge_figure){thick_mm(m, edge, edge->thick.value), thick_mm(m, edge, edge->thick.low),
-                           thick_mm(m, edge, edge->thick.high)};
+  edge->scaled = m->card.sized && isfinite(length) && is_finite(&place_mm) && is_finite(&across);
+  if (edge->scaled) {
+    edge->length_mm = length;
+    edge->place_mm = place_mm;
+    edge->thick_mm = across;
+  }
 }
 
 struct lab edge_fitted(const struct measurement *m, const struct edge *edge, double along)
 {
-  struct mat3 back = mat3_identity();
   struct vec3 y;
 
   for (int k = 0; k < 3; k++) {
     y.v[k] = edge_fit_value(&edge->fit, &edge->prior, edge->fit_from, edge->fit_to, along, k);
   }
-  mat3_invert(edge->channels, &back);
-  return profile_lab(&m->profile, vec3_add(edge->about, mat3_apply(back, y)));
+  return profile_lab(&m->profile, vec3_add(edge->about, mat3_apply(edge->back, y)));
 }
 
 static bool refuse_along(struct error *error)

@@ -38,7 +38,8 @@ struct edge_bin {
   size_t pixels;
 };
 
-/* One side of the boundary, read like any region. */
+/* One side of the boundary, read like any region; the two lie in one plane. Along a line no moisture is stated; along an outline both sides
+ * have the region's, and the inside has its zone. */
 struct edge_side {
   struct region region; /* owned outline: the part of the band that is read */
   struct reading reading;
@@ -52,16 +53,16 @@ struct edge {
   /* The fit's channels are evened linear light off `about`, times `channels`: areas mix in it along straight lines, which they don't in
    * Lab, and the matrix makes distance at `about` that of CIEDE2000. */
   struct vec3 about;
-  struct mat3 channels;
-  struct edge_prior prior;  /* what the light field may have left over            */
-  double fit_from, fit_to;  /* first and last place of the fit */
-  struct edge_fit fit;      /* pixels along the line                              */
-  bool told;                /* a boundary is told apart; the rest only then       */
-  double slant;             /* degrees between the boundary and the square to the line */
-  struct edge_figure place; /* pixels along the line                             */
-  struct edge_figure thick; /* pixels across the boundary, 10 to 90 %            */
-  bool at_most;             /* not told from a clean cut: `thick.high` is all that is known */
-  bool scaled;              /* mm are known                                      */
+  struct mat3 channels, back; /* `back`: the inverse */
+  struct edge_prior prior;    /* what the light field may have left over            */
+  double fit_from, fit_to;    /* first and last place of the fit */
+  struct edge_fit fit;        /* pixels along the line                              */
+  bool told;                  /* a boundary is told apart; the rest only then       */
+  double slant;               /* degrees between the boundary and the square to the line */
+  struct edge_figure place;   /* pixels along the line                             */
+  struct edge_figure thick;   /* pixels across the boundary, 10 to 90 %            */
+  bool at_most;               /* not told from a clean cut: `thick.high` is all that is known */
+  bool scaled; /* mm are known: the card has a size, and all lies before the horizon of its plane */
   double length_mm;
   struct edge_figure place_mm, thick_mm;
   struct edge_side side[2]; /* before and behind the boundary                    */
@@ -74,8 +75,8 @@ struct edge {
 };
 
 /* Reads the photo along the line. ERROR_UNMEASURABLE: "no-card"; "outside", "short" (under EDGE_LENGTH_LEAST pixels), "on-card" (the line
- * crosses the card), "few-samples" (little of it can be read), "along" (the line runs along a boundary, not across). That there is no
- * boundary is a result. */
+ * crosses the card), "few-samples" (little of it can be read), "along" (the line runs along a boundary, not across),
+ * "no-colours" (the camera model tells none apart there). That there is no boundary is a result. */
 bool edge_measure(const struct measurement *measurement, const struct edge_line *line, struct edge *edge,
                   struct error *error);
 void edge_clear(struct edge *edge);

@@ -77,25 +77,31 @@ void edge_samples_convert(const struct edge *edge, struct edge_samples *samples)
   }
 }
 
-void edge_channels_set(const struct measurement *m, struct vec3 about, struct edge *edge)
+bool edge_channels_set(const struct measurement *m, struct vec3 about, struct edge *edge, struct error *error)
 {
   struct mat3 root = mat3_cholesky(colour_de00_metric(profile_lab(&m->profile, about)));
 
   edge->about = about;
   edge->channels = mat3_multiply(mat3_transpose(root), profile_jacobian(&m->profile, about));
+  return mat3_invert(edge->channels, &edge->back) ||
+         error_set(
+             error, ERROR_UNMEASURABLE, "no-colours",
+             "the camera model tells no colours apart there; draw over what is neither black nor clipped, "
+             "or take the photo again");
 }
 
-void edge_channels_make(const struct measurement *m, const struct edge_samples *samples, struct edge *edge)
+bool edge_channels_make(const struct measurement *m, const struct edge_samples *samples, struct edge *edge,
+                        struct error *error)
 {
   struct vec3 sum = {{0, 0, 0}};
 
   for (size_t i = 0; i < samples->count; i++) {
     sum = vec3_add(sum, samples->linear[i]);
   }
-  edge_channels_set(m, vec3_scale(sum, 1 / fmax((double)samples->count, 1)), edge);
+  return edge_channels_set(m, vec3_scale(sum, 1 / fmax((double)samples->count, 1)), edge, error);
 }
 
-/* Median of channel k over bins from..to; that of the others where there are hardly any. */
+/* Median of channel k over bins from..to; `otherwise` where there are hardly any. */
 static double window_median(const struct edge_samples *samples, int k, size_t from, size_t to,
                             double otherwise)
 {
@@ -150,8 +156,9 @@ static void spread_marks(struct edge_samples *samples, const double *square)
 void edge_samples_mark(struct edge_samples *samples)
 {
   double residual[EDGE_SAMPLES_MAX], square[EDGE_SAMPLES_MAX] = {0};
+  bool enough = samples->count >= EDGE_SAMPLES_MIN; /* so that one of both medians at least is one */
 
-  for (int k = 0; samples->count > 0 && k < 3; k++) {
+  for (int k = 0; enough && k < 3; k++) {
     double spread;
     side_residuals(samples, k, residual, &spread);
     for (size_t i = 0; i < samples->count; i++) {

@@ -4,10 +4,6 @@
 
 #include "compare/edge_parts.h"
 
-/* Intervals of the fit are widened by this: pebbles and the deposits' own patches are no normal noise. Measured on tuning scenes, so that
- * the intervals hold the truth in 95 of 100. */
-static const double WIDER = 2;
-
 /* Pixels from 10 to 90 % of a clean cut on rendered field scenes: usual, and the range of it. Lightness shows what the lens leaves;
  * colour is kept by a JPEG at every second pixel and in coarser steps, which adds more than that in squares. */
 struct range {
@@ -15,8 +11,8 @@ struct range {
 };
 static const struct range LENS = {2.1, 1.4, 3.0}, COLOUR = {4.3, 2.8, 5.5};
 
-/* From the standard deviation of a blur to its 10 to 90 %, and of an even smear over a bin. */
-static const double TEN_TO_NINETY = 2.5631031, OF_BIN = 0.7399;
+/* From an even smear over a bin to its 10 to 90 %. */
+static const double OF_BIN = 0.7399;
 
 /* A thickness seen is told from a clean cut when it is so many times the thickest of those. */
 static const double RESOLVED = 1.25;
@@ -24,7 +20,7 @@ static const double RESOLVED = 1.25;
 /* Lightness, the fit's first channel, or colour. */
 static struct range blur_of(const struct measurement *m, int channel)
 {
-  double known = TEN_TO_NINETY * m->patches.blur;
+  double known = EDGE_TEN_TO_NINETY * m->patches.blur;
   struct range lens = {fmax(LENS.usual, known), fmax(LENS.least, known / 1.2), fmax(LENS.most, known * 1.2)};
 
   if (channel == 0 || !m->image.lossy) {
@@ -79,8 +75,8 @@ bool edge_thickness(const struct measurement *m, const struct edge_fit *fit, dou
   struct range blur = blur_of_all(m, fit);
   double across = 1 / sqrt(1 + slant * slant);
   double seen = hypot(fit->thick * across, blur.usual);
-  double low = seen * pow(hypot(fit->thick_low * across, blur.usual) / seen, WIDER),
-         high = seen * pow(hypot(fit->thick_high * across, blur.usual) / seen, WIDER);
+  double low = seen * pow(hypot(fit->thick_low * across, blur.usual) / seen, EDGE_WIDER),
+         high = seen * pow(hypot(fit->thick_high * across, blur.usual) / seen, EDGE_WIDER);
 
   *thick = (struct edge_figure){without_blur(seen, blur.usual), without_blur(low, blur.most),
                                 without_blur(high, blur.least)};

@@ -19,6 +19,9 @@
 
 #include "base/error.h"
 
+/* Standard deviations between the 10 and the 90 % point of a normal distribution. */
+#define EDGE_TEN_TO_NINETY 2.5631031
+
 enum { EDGE_SAMPLES_MAX = 640, EDGE_SAMPLES_MIN = 12 };
 
 struct edge_sample {

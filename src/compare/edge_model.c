@@ -6,12 +6,9 @@
 
 #include "base/solve.h"
 
-/* Standard deviations between the 10 and the 90 % point of a normal distribution. */
-static const double TEN_TO_NINETY = 2.5631031;
-
 double edge_fit_share(double off, double thick)
 {
-  return 0.5 * erfc(-off * TEN_TO_NINETY / (thick * M_SQRT2));
+  return 0.5 * erfc(-off * EDGE_TEN_TO_NINETY / (thick * M_SQRT2));
 }
 
 double edge_fit_width(const struct edge_prior *prior, int channel, double thick)

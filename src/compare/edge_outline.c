@@ -32,7 +32,7 @@ struct ring {
   double half;
 };
 
-/* Length of the outline up to each corner. */
+/* Length of the outline, all the way round. */
 static double perimeter_of(const struct region *region)
 {
   double sum = 0;
@@ -131,7 +131,7 @@ static bool take_place(struct ring *ring, size_t index, struct error *error)
   return done;
 }
 
-static void convert_all(struct ring *ring)
+static bool convert_all(struct ring *ring)
 {
   struct vec3 sum = {{0, 0, 0}};
   double count = 0;
@@ -143,13 +143,17 @@ static void convert_all(struct ring *ring)
       count++;
     }
   }
-  edge_channels_set(ring->m, vec3_scale(sum, 1 / fmax(count, 1)), &ring->common);
+  if (!edge_channels_set(ring->m, vec3_scale(sum, 1 / fmax(count, 1)), &ring->common,
+                         &ring->outline->error)) {
+    return false;
+  }
   for (size_t i = 0; i < ring->outline->places; i++) {
     if (ring->outline->place[i].read) {
       edge_samples_convert(&ring->common, &one[i]);
       edge_samples_mark(&one[i]);
     }
   }
+  return true;
 }
 
 static struct edge_limits limits_of(const struct edge_outline *outline)
@@ -311,6 +315,15 @@ static bool outline_band(const struct edge_outline *outline, double near, double
   return true;
 }
 
+/* What was stated of the region holds inside it. A face is moistened as a whole: outside it is as moist, so that both are read on the same
+ * terms, but may be no such zone. */
+static void state_side(const struct region *stated, int outside, struct region *side)
+{
+  snprintf(side->label, sizeof side->label, outside ? "outside" : "inside");
+  snprintf(side->zone, sizeof side->zone, "%s", outside ? "" : stated->zone);
+  side->moisture = stated->moisture;
+}
+
 static bool read_sides(const struct measurement *m, struct edge_outline *outline, struct error *error)
 {
   double near =
@@ -325,7 +338,7 @@ static bool read_sides(const struct measurement *m, struct edge_outline *outline
   for (int i = 0; done && i < 2; i++) {
     struct edge_side *side = &outline->side[i];
     double sign = i ? 1 : -1;
-    snprintf(side->region.label, sizeof side->region.label, i ? "outside" : "inside");
+    state_side(outline->region, i, &side->region);
     done = outline_band(outline, sign * near, sign * far, &side->region);
     if (done) {
       edge_side_read(m, shared, side);
@@ -356,8 +369,10 @@ static bool follow(struct ring *ring, struct error *error)
                   outline->read);
     return true;
   }
-  convert_all(ring);
-  outline->measured = true;
+  outline->measured = convert_all(ring);
+  if (!outline->measured) {
+    return true;
+  }
   fit_places(ring);
   if (find_common(ring)) {
     tell_places(ring);

@@ -39,7 +39,7 @@ struct edge_outline {
   double scatter;            /* pixels: robust spread of single places                                */
   struct edge_figure thick;  /* pixels: median, and between what the middle half of the places lie    */
   bool at_most;
-  bool scaled;
+  bool scaled;         /* as of a line */
   double mm_per_pixel; /* at the outline's middle, across the outline: mean over places */
   struct edge_figure offset_mm, thick_mm;
   bool coursed; /* enough was told for the course */

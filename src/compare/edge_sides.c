@@ -6,13 +6,13 @@
 
 #include "compare/edge_parts.h"
 #include "measure/shared.h"
-#include "measure/values.h"
 
 /* A side begins where 99 % of the change is behind it: 0.9 of the distance from 10 to 90 %. It reaches so much of the line further,
  * and is at least so many pixels long, taken from the line's end if need be. */
 static const double CLEAR_OF_CHANGE = 0.9, REACH_SHARE = 0.3, LONG_LEAST = 10;
 
-/* A change that is lightness alone: chroma and hue within this, CIEDE2000, or within their own doubt. */
+/* A change that is lightness alone, CIEDE2000: what is not along the light's own direction is within the first, what is along it more than
+ * the second. */
 static const double LIGHT_ALONE = 0.7, LIGHT_LEAST = 2.0;
 
 /* Along the line, where a side begins and ends. */
@@ -53,16 +53,10 @@ static bool outline_side(struct edge *edge, int side, double from, double to, st
 
 void edge_side_read(const struct measurement *m, const struct shared_unknowns *shared, struct edge_side *side)
 {
-  struct reading *reading = &side->reading;
-  struct error *error = &reading->error;
-
-  *reading = (struct reading){.region = &side->region};
-  if (!region_measure(&m->image, &m->profile, &m->light, reading->region, &reading->statistics, error)) {
-    return;
+  measure_part(m, shared, &side->region, &side->reading);
+  if (side->reading.measured) {
+    shared_one_plane(&side->reading);
   }
-  reading->lab_d50 = profile_lab(&m->profile, reading->statistics.linear);
-  shared_propagate(&m->profile, &m->light, shared, reading);
-  reading->measured = values_fill(reading, error);
 }
 
 /* Whether the change is one of light: along the direction in which the first side's colour moves when all channels gain alike. */

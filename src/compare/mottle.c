@@ -37,7 +37,7 @@ struct search {
   const struct shared_unknowns *shared;
   size_t index; /* of the reading */
   struct mottle_cells cells;
-  struct vec3 *colour; /* owned: up to 2 SAMPLE cells, evenly picked */
+  struct vec3 *colour; /* owned: up to SAMPLE cells, evenly picked */
   size_t count;
   struct mixture mixture;
   struct mottle_map map;

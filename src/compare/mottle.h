@@ -19,7 +19,8 @@ struct mottle_figure {
 };
 
 struct mottle_part {
-  /* lab_d50 to spread95, shared, own and covariance are those of the part; statistics holds linear, gain, centre and covariance. */
+  /* lab_d50 to spread95, shared, own and covariance are those of the part; statistics holds linear, gain, centre, pixels and
+   * covariance. */
   struct reading reading;
   struct mottle_figure
       share; /* of the area, 0..1, for the deposit that the region is a sample of: lumps count, not pixels */

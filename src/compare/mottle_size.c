@@ -154,30 +154,33 @@ static size_t count_whole(const struct mottle_map *map, size_t part)
   return count;
 }
 
-/* Diameters in mm into `diameter`; SIZE_MAX where a place has no scale. */
+/* Diameters in mm into `diameter`, and the mm of a cell, mean over their places; SIZE_MAX where a place has no scale. */
 static size_t list_diameters(const struct mottle_map *map, size_t part, const struct measurement *m,
-                             double *diameter, double *scale)
+                             double *diameter, double *cell_mm)
 {
   bool whole_only = count_whole(map, part) >= 3;
+  double sum = 0;
   size_t count = 0;
 
   for (size_t i = 0; i < map->lumps; i++) {
     const struct mottle_lump *lump = &map->lump[i];
     if (lump->part == part && !(whole_only && lump->cut)) {
-      *scale = mottle_scale(m, lump->middle) * map->cells->side;
-      if (*scale <= 0) {
+      double scale = mottle_scale(m, lump->middle) * map->cells->side;
+      if (scale <= 0) {
         return SIZE_MAX;
       }
-      diameter[count++] = 2 * sqrt((double)lump->cells / M_PI) * *scale;
+      sum += scale;
+      diameter[count++] = 2 * sqrt((double)lump->cells / M_PI) * scale;
     }
   }
+  *cell_mm = sum / fmax((double)count, 1);
   return count;
 }
 
 bool mottle_size(const struct mottle_map *map, size_t part, const struct measurement *measurement,
                  struct mottle_part *into, struct error *error)
 {
-  double *diameter = calloc(map->lumps ? map->lumps : 1, sizeof *diameter), scale = 0;
+  double *diameter = calloc(map->lumps ? map->lumps : 1, sizeof *diameter), cell_mm = 0;
 
   if (!diameter) {
     return error_no_memory(error, "the mottles of a region");
@@ -190,14 +193,14 @@ bool mottle_size(const struct mottle_map *map, size_t part, const struct measure
   } else if (measurement->pose.tilt_degrees > SLANT_DEGREES) {
     into->no_size = "the card lies too slanted in the photo to give a scale; take the face from straight on";
   } else {
-    size_t count = list_diameters(map, part, measurement, diameter, &scale);
+    size_t count = list_diameters(map, part, measurement, diameter, &cell_mm);
     if (count == SIZE_MAX) {
       into->no_size = "the card's plane gives no scale so far from the card; lay the card beside the region";
     } else if (count == 0) {
       into->no_size = "it forms no lumps";
     } else {
-      into->size = median(diameter, count, scale / 2);
-      into->least = 2 * sqrt(MOTTLE_LUMP / M_PI) * scale;
+      into->size = median(diameter, count, cell_mm / 2);
+      into->least = 2 * sqrt(MOTTLE_LUMP / M_PI) * cell_mm;
     }
   }
   into->sized = into->no_size == NULL;

@@ -13,7 +13,8 @@
  * Stat. Assoc. 22, 209), with Student's t for the number of lumps in place of the normal quantile. */
 struct mottle_figure mottle_share(const struct mottle_map *map, size_t part);
 
-/* Median diameter in mm and, for a scale that the card's plane gives at each lump; false with a reason where it gives none. */
+/* Fills size and least, mm, by the scale of the card's plane at each lump, or sized and no_size where it gives none. False only for want of
+ * memory. */
 bool mottle_size(const struct mottle_map *map, size_t part, const struct measurement *measurement,
                  struct mottle_part *into, struct error *error);
 

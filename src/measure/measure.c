@@ -242,13 +242,13 @@ static bool read_card(const struct image_blocks *blocks, const struct measure_op
   return true;
 }
 
-static void read_region(const struct measurement *m, const struct shared_unknowns *shared,
-                        struct reading *reading)
+void measure_part(const struct measurement *m, const struct shared_unknowns *shared,
+                  const struct region *region, struct reading *reading)
 {
   struct error *error = &reading->error;
 
-  if (!region_check(reading->region, m->image.width, m->image.height, error) ||
-      !region_measure(&m->image, &m->profile, &m->light, reading->region, &reading->statistics, error)) {
+  *reading = (struct reading){.region = region};
+  if (!region_measure(&m->image, &m->profile, &m->light, reading->region, &reading->statistics, error)) {
     return;
   }
   glint_take_out(&m->profile, m->patches.blur, reading);
@@ -257,13 +257,21 @@ static void read_region(const struct measurement *m, const struct shared_unknown
   reading->measured = values_fill(reading, error);
 }
 
+static void read_region(const struct measurement *m, const struct shared_unknowns *shared,
+                        const struct region *region, struct reading *reading)
+{
+  *reading = (struct reading){.region = region};
+  if (region_check(region, m->image.width, m->image.height, &reading->error)) {
+    measure_part(m, shared, region, reading);
+  }
+}
+
 void measure_region(const struct measurement *m, const struct region *region, struct reading *reading)
 {
   struct shared_unknowns shared;
 
-  *reading = (struct reading){.region = region};
   shared_unknowns_make(&m->profile, &m->light, &shared);
-  read_region(m, &shared, reading);
+  read_region(m, &shared, region, reading);
 }
 
 static bool belongs(const struct region *region, const struct measurement *m)
@@ -282,9 +290,7 @@ static bool read_regions(const struct region_list *list, struct measurement *m, 
   shared_unknowns_make(&m->profile, &m->light, &shared);
   for (size_t i = 0; i < list->count; i++) {
     if (belongs(&list->region[i], m)) {
-      struct reading *reading = &m->reading[m->readings++];
-      reading->region = &list->region[i];
-      read_region(m, &shared, reading);
+      read_region(m, &shared, &list->region[i], &m->reading[m->readings++]);
     }
   }
   return true;

@@ -53,6 +53,12 @@ bool measure_photo(const char *path, const struct measure_options *options, stru
  * readings, so that difference_of() cancels what they have in common. The reading borrows the region. */
 void measure_region(const struct measurement *measurement, const struct region *region,
                     struct reading *reading);
+
+/* The same for one of several parts whose outlines are made, not drawn: they are not checked, so that a ring may have a slit, and
+ * `shared` (measure/shared.h) is made once for all. */
+struct shared_unknowns;
+void measure_part(const struct measurement *measurement, const struct shared_unknowns *shared,
+                  const struct region *region, struct reading *reading);
 void measurement_clear(struct measurement *measurement);
 
 #endif

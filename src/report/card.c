@@ -38,9 +38,7 @@ void report_card(const struct measurement *m, struct text *out)
       "the fit in turn. %.2f mm a pixel at the card.",
       m->profile.residual.median, m->profile.residual.max, m->profile.left_one_out.median,
       m->pose.mm_per_pixel);
-  plain_paragraph(out, "Card: ", "  ", line.data ? line.data : "");
-  out->failed |= line.failed;
-  text_clear(&line);
+  plain_put_paragraph(out, "Card: ", "  ", &line);
 }
 
 void report_caveats(const struct measurement *m, struct text *out)
@@ -48,9 +46,7 @@ void report_caveats(const struct measurement *m, struct text *out)
   for (size_t i = 0; i < m->caveats; i++) {
     struct text line = {0};
     plain_add(&line, m->caveat[i].text);
-    plain_paragraph(out, m->caveat[i].doubt ? "- Doubt: " : "- Note: ", "  ", line.data ? line.data : "");
-    out->failed |= line.failed;
-    text_clear(&line);
+    plain_put_paragraph(out, m->caveat[i].doubt ? "- Doubt: " : "- Note: ", "  ", &line);
   }
 }
 

@@ -22,9 +22,7 @@ static void add_view(const struct measurement *m, struct text *out)
               "%.0f %% of "
               "the scale.",
               m->pose.patch_pixels, m->pose.tilt_degrees, 100 * low, 100 * high);
-  plain_paragraph(out, "View: ", "  ", line.data ? line.data : "");
-  out->failed |= line.failed;
-  text_clear(&line);
+  plain_put_paragraph(out, "View: ", "  ", &line);
 }
 
 enum { PLACES = 9 }; /* a side, over the frame */

@@ -331,6 +331,7 @@ bool report_compared_json(const struct findings *f, struct compared_style style,
                           struct error *error)
 {
   struct json_writer json = {.out = out};
+  size_t start = out->length;
 
   json_write_open(&json, '{');
   json_write_key_open(&json, "program", '{');
@@ -346,6 +347,5 @@ bool report_compared_json(const struct findings *f, struct compared_style style,
   add_pairs(&json, f);
   add_table(&json, &f->table);
   json_write_close(&json, '}');
-  text_add(out, "\n");
-  return out->failed ? error_no_memory(error, "the JSON of a comparison") : true;
+  return json_write_end(&json, start, true, "the JSON of a comparison", error);
 }

@@ -176,11 +176,12 @@ static void add_labels(const struct map *map)
     snprintf(number, sizeof number, "%zu", row + 1);
     drawing_text(map->drawing, (struct point){map->left + middle, map->top - 6}, DRAWING_MIDDLE,
                  map->cell < 18 ? SMALL - 1 : LETTER, INK, number);
+    map->drawing->failed |= label.failed;
     text_clear(&label);
   }
 }
 
-static double label_width(const struct map *map)
+static double label_width(const struct map *map, bool *failed)
 {
   double widest = 0;
 
@@ -188,6 +189,7 @@ static double label_width(const struct map *map)
     struct text label = {0};
     row_label(map, row, &label);
     widest = fmax(widest, text_width(label.data ? plain_columns(label.data, label.length) : 0, LETTER));
+    *failed |= label.failed;
     text_clear(&label);
   }
   return widest;
@@ -259,6 +261,7 @@ static void choose_scale(struct map *map)
 bool report_compared_picture(const struct findings *f, struct drawing *drawing, struct error *error)
 {
   struct map map = {.f = f, .drawing = drawing, .count = f->collection->count};
+  bool failed = false;
 
   *drawing = (struct drawing){0};
   if (map.count > COMPARED_PICTURE_MAX) {
@@ -271,11 +274,12 @@ bool report_compared_picture(const struct findings *f, struct drawing *drawing, 
     return error_no_memory(error, "the picture");
   }
   map.cell = fmin(fmax(WIDE / (double)map.count, CELL_LEAST), CELL_MOST);
-  map.left = MARGIN + label_width(&map) + 8;
+  map.left = MARGIN + label_width(&map, &failed) + 8;
   map.top = MARGIN + 3 * LETTER + 12;
   choose_scale(&map);
   double side = (double)map.count * map.cell;
   drawing_begin(drawing, map.left + fmax(side, 600) + MARGIN, map.top + side + 80 + MARGIN);
+  drawing->failed = failed;
   drawing_text(drawing, (struct point){MARGIN, MARGIN + LETTER}, DRAWING_LEFT, LETTER, INK,
                "Differences of all pairs; on the diagonal the colours read");
   add_cells(&map);

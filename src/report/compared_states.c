@@ -9,13 +9,6 @@
 
 enum { ROWS_MAX = 60 };
 
-static void put_table(struct text *cells, const char *align, struct text *out)
-{
-  plain_table(out, cells->data ? cells->data : "", align);
-  out->failed |= cells->failed;
-  text_clear(cells);
-}
-
 static void add_remark(const struct moisture_shift *shift, struct text *cells)
 {
   static const char *const remark[] = {
@@ -69,7 +62,7 @@ static void add_shifts(const struct findings *f, struct text *out)
               "published "
               "horizons\nwhose value shifts as oddly from moist to dry; the usual is +1.6\n",
               moisture_horizons());
-  put_table(&cells, "llrrrrrrrl", out);
+  plain_put_table(out, &cells, "llrrrrrrrl");
   if (f->shifts > ROWS_MAX) {
     text_format(out, "  %zu more are not listed here; --json has them\n", f->shifts - ROWS_MAX);
   }
@@ -110,7 +103,7 @@ static void add_contrasts(const struct findings *f, struct text *out)
   }
   text_add(out,
            "\nDoes wetting help? CIEDE2000 between two deposits in either state, and what it gains (95 %)\n");
-  put_table(&cells, "llrrrrl", out);
+  plain_put_table(out, &cells, "llrrrrl");
   if (f->contrasts_all > rows) {
     text_format(out, "  %zu more pairs, further apart, are not listed here\n", f->contrasts_all - rows);
   }
@@ -151,7 +144,7 @@ static void add_estimates(const struct findings *f, struct text *out)
               "horizons (95 %%)\n",
               moisture_horizons());
   if (count > 0) {
-    put_table(&cells, "lrrr", out);
+    plain_put_table(out, &cells, "lrrr");
   } else {
     text_clear(&cells);
     text_add(out, "  none: no deposit was read moist and not dry\n");
@@ -259,7 +252,7 @@ void report_compared_indices(const struct findings *f, struct text *out)
     return;
   }
   text_add(out, "\nDerived from the means of deposits (95 %); classes are the colour part only, by chip\n");
-  put_table(&cells, "lrrrrrrl", out);
+  plain_put_table(out, &cells, "lrrrrrrl");
   if (end < f->deposits.count) {
     text_format(out, "  up to %zu more deposits are not listed here; --json has them\n",
                 f->deposits.count - end);

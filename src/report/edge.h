@@ -25,12 +25,15 @@ bool report_edge_json(const struct measurement *measurement, const struct edge_r
 void report_edge_picture(const struct measurement *measurement, const struct edge *edge,
                          struct drawing *drawing);
 
-/* Draws where along an outline the boundary lies beside it. */
+/* Draws `outlines` of them, and where the boundary lies beside each. */
 void report_outline_picture(const struct measurement *measurement, const struct edge_outline *outline,
                             size_t outlines, struct drawing *drawing);
 
 /* Adds the line for the sheet, without a line feed. */
 void report_edge_line(const struct measurement *measurement, const struct edge *edge, struct text *out);
+
+/* Why there are no mm, of a line or outline that is not `scaled`. */
+const char *report_edge_no_scale(const struct measurement *measurement);
 
 /* Adds what a thickness is called by both systems: "clear (3.1 cm; USDA and FAO)". */
 void report_edge_class(const struct edge_figure *thick_mm, bool at_most, struct text *out);

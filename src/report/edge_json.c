@@ -48,8 +48,8 @@ static const char *class_word(enum class_system system, double thick_mm)
   return class ? class->word : NULL;
 }
 
-static void add_class(struct json_writer *json, const struct edge_figure *thick_mm, bool at_most, bool told,
-                      bool scaled)
+static void add_class(struct json_writer *json, const struct measurement *m,
+                      const struct edge_figure *thick_mm, bool at_most, bool told, bool scaled)
 {
   double thick = at_most ? thick_mm->high : thick_mm->value;
   bool known = told && scaled;
@@ -62,9 +62,9 @@ static void add_class(struct json_writer *json, const struct edge_figure *thick_
   json_write_key_string(json, "fao_2006_least", known ? class_word(CLASS_FAO, thick_mm->low) : NULL);
   json_write_key_string(json, "fao_2006_most", known ? class_word(CLASS_FAO, thick_mm->high) : NULL);
   json_write_key_string(json, "refused",
-                        known    ? NULL
-                        : scaled ? "no boundary is told apart"
-                                 : "the card's file gives no true size");
+                        known                    ? NULL
+                        : told || !m->card.sized ? report_edge_no_scale(m)
+                                                 : "no boundary is told apart");
   json_write_close(json, '}');
 }
 
@@ -165,7 +165,7 @@ static void add_line(struct json_writer *json, const struct measurement *m, cons
   key_both(json, "place", &edge->place, &edge->place_mm, edge->told, edge->scaled);
   key_both(json, "thickness", &edge->thick, &edge->thick_mm, edge->told, edge->scaled);
   json_write_key_bool(json, "at_most", edge->at_most);
-  add_class(json, &edge->thick_mm, edge->at_most, edge->told, edge->scaled);
+  add_class(json, m, &edge->thick_mm, edge->at_most, edge->told, edge->scaled);
   json_write_key_number(json, "slant_degrees", edge->told ? edge->slant : (double)NAN, 1);
   add_difference(json, edge->side, &edge->difference, edge->compared);
   add_sides(json, m, basis, edge->side);
@@ -217,7 +217,7 @@ static void add_outline(struct json_writer *json, const struct measurement *m,
   json_write_key_number(json, "spread_pixels", told ? outline->scatter : (double)NAN, 2);
   key_both(json, "thickness", &outline->thick, &outline->thick_mm, told, outline->scaled);
   json_write_key_bool(json, "at_most", told && outline->at_most);
-  add_class(json, &outline->thick_mm, outline->at_most, told, outline->scaled);
+  add_class(json, m, &outline->thick_mm, outline->at_most, told, outline->scaled);
   json_write_key_string(json, "course", told && outline->coursed ? edge_course_word(outline->course) : NULL);
   json_write_key_number(json, "pocket_depth_pixels",
                         told && outline->coursed ? outline->pocket_deep : (double)NAN, 2);
@@ -234,6 +234,7 @@ bool report_edge_json(const struct measurement *m, const struct edge_report *rep
 {
   struct json_writer json = {.out = out};
   struct compact_basis basis;
+  size_t start = out->length;
 
   if (!find_basis(report, &basis, error)) {
     return false;
@@ -254,6 +255,5 @@ bool report_edge_json(const struct measurement *m, const struct edge_report *rep
   }
   json_write_close(&json, ']');
   json_write_close(&json, '}');
-  text_add(out, "\n");
-  return !out->failed || error_no_memory(error, "the JSON of a photo");
+  return json_write_end(&json, start, true, "the JSON of a photo", error);
 }

@@ -71,11 +71,13 @@ static void add_difference(const struct edge_side side[2], const struct differen
   }
 }
 
-static const char NO_SCALE[] = "no class, the card's file gives no true size";
+const char *report_edge_no_scale(const struct measurement *m)
+{
+  return m->card.sized ? "it reaches the horizon of the card's plane" : "the card's file gives no true size";
+}
 
 void report_edge_line(const struct measurement *m, const struct edge *edge, struct text *out)
 {
-  (void)m;
   if (!edge->told) {
     text_add(out, "no boundary is told apart along the line");
     text_format(out, edge->scaled ? " (%.0f mm)" : " (%.0f pixels)",
@@ -88,8 +90,8 @@ void report_edge_line(const struct measurement *m, const struct edge *edge, stru
   if (edge->scaled) {
     report_edge_class(&edge->thick_mm, edge->at_most, out);
   } else {
-    text_format(out, "%s%.0f pixels thick, %s", edge->at_most ? "at most " : "",
-                edge->at_most ? edge->thick.high : edge->thick.value, NO_SCALE);
+    text_format(out, "%s%.0f pixels thick, no class, %s", edge->at_most ? "at most " : "",
+                edge->at_most ? edge->thick.high : edge->thick.value, report_edge_no_scale(m));
   }
   if (edge->compared) {
     add_difference(edge->side, &edge->difference, out);
@@ -111,13 +113,6 @@ static void add_side_row(const char *name, const struct edge_side *side, struct 
               reading->radius, reading->statistics.pixels);
 }
 
-static void add_table(struct text *cells, const char *align, struct text *out)
-{
-  plain_table(out, cells->data ? cells->data : "", align);
-  out->failed |= cells->failed;
-  text_clear(cells);
-}
-
 static void add_sides(const struct edge_side side[2], const char *first, const char *second,
                       const struct difference *difference, struct text *out)
 {
@@ -129,7 +124,7 @@ static void add_sides(const struct edge_side side[2], const char *first, const c
   text_add(&cells, "side\tmeasured\tchip\tL*\ta*\tb*\tradius\tpixels\n");
   add_side_row(first, &side[0], &cells);
   add_side_row(second, &side[1], &cells);
-  add_table(&cells, "lllrrrrr", out);
+  plain_put_table(out, &cells, "lllrrrrr");
   if (difference) {
     text_format(out, "  second minus first: L* %+.1f, a* %+.1f, b* %+.1f\n", difference->lab.v[0],
                 difference->lab.v[1], difference->lab.v[2]);
@@ -162,7 +157,7 @@ static void add_figures(const struct edge *edge, struct text *out)
   text_add(&cells, "\tpixels\t95 %\tmm\t95 %\n");
   add_row("place along the line", &edge->place, edge->scaled ? &edge->place_mm : NULL, false, &cells);
   add_row("thickness", &edge->thick, edge->scaled ? &edge->thick_mm : NULL, edge->at_most, &cells);
-  add_table(&cells, "lrlrl", out);
+  plain_put_table(out, &cells, "lrlrl");
   text_format(out, "  It crosses the line %.0f degrees from square.\n", fabs(edge->slant));
 }
 
@@ -177,7 +172,12 @@ static void add_scale(const struct measurement *m, bool scaled, struct text *out
 {
   struct text line = {0};
 
-  if (scaled) {
+  if (m->card.sized && !scaled) {
+    text_add(
+        &line,
+        "No mm and no class of thickness: the line reaches the horizon of the card's plane. Draw it nearer "
+        "to the card, or take the photo from straight on.");
+  } else if (scaled) {
     text_format(&line,
                 "mm hold in the plane of the card only, and rest on the size that its file gives: patches of "
                 "%.0f x %.0f mm. "
@@ -188,9 +188,7 @@ static void add_scale(const struct measurement *m, bool scaled, struct text *out
                     "not known. Lay a "
                     "card of known size beside the boundary.");
   }
-  plain_paragraph(out, "Scale: ", "  ", line.data ? line.data : "");
-  out->failed |= line.failed;
-  text_clear(&line);
+  plain_put_paragraph(out, "Scale: ", "  ", &line);
 }
 
 static void add_line(const struct measurement *m, const struct edge *edge, struct text *out)
@@ -205,7 +203,8 @@ static void add_line(const struct measurement *m, const struct edge *edge, struc
   add_caveats(edge->caveat, edge->caveats, out);
 }
 
-static void add_outline_sheet(const struct edge_outline *outline, struct text *out)
+static void add_outline_sheet(const struct measurement *m, const struct edge_outline *outline,
+                              struct text *out)
 {
   figures_name(outline->region, true, out);
   if (!outline->measured) {
@@ -223,7 +222,7 @@ static void add_outline_sheet(const struct edge_outline *outline, struct text *o
   if (outline->scaled) {
     report_edge_class(&outline->thick_mm, outline->at_most, out);
   } else {
-    text_add(out, NO_SCALE);
+    text_format(out, "no class, %s", report_edge_no_scale(m));
   }
   if (outline->fades > 0) {
     text_add(out, ", fades along ");
@@ -253,13 +252,13 @@ static void add_outline_row(const struct edge_outline *outline, struct text *cel
   }
 }
 
-static void add_outlines(const struct edge_report *report, struct text *out)
+static void add_outlines(const struct measurement *m, const struct edge_report *report, struct text *out)
 {
   struct text cells = {0};
   bool any = false;
 
   for (size_t i = 0; i < report->outlines; i++) {
-    add_outline_sheet(&report->outline[i], out);
+    add_outline_sheet(m, &report->outline[i], out);
   }
   text_add(&cells, "region\tunit\ttold at\toffset\t95 %\tspread\tthickness\tdeepest pocket\tits width\n");
   for (size_t i = 0; i < report->outlines; i++) {
@@ -273,6 +272,7 @@ static void add_outlines(const struct edge_report *report, struct text *out)
              "\nThe boundary beside the outline as drawn (outward is positive), thickness from 10 to 90 %\n");
     plain_table(out, cells.data ? cells.data : "", "lllrlrrrr");
   }
+  out->failed |= cells.failed;
   text_clear(&cells);
   for (size_t i = 0; i < report->outlines; i++) {
     const struct edge_outline *outline = &report->outline[i];
@@ -294,7 +294,7 @@ void report_edge(const struct measurement *m, const struct edge_report *report, 
   if (report->line) {
     add_line(m, report->line, out);
   } else {
-    add_outlines(report, out);
+    add_outlines(m, report, out);
   }
   add_scale(m, scaled, out);
   report_card(m, out);

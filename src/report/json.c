@@ -314,12 +314,6 @@ static void add_differences(struct json_writer *json, const struct measurement *
   json_write_close(json, ']');
 }
 
-static bool end_line(struct json_writer *json, struct error *error)
-{
-  text_add(json->out, "\n");
-  return json->out->failed ? error_no_memory(error, "the JSON of a photo") : true;
-}
-
 void report_json_head(struct json_writer *json, const struct measurement *measurement)
 {
   add_program(json);
@@ -333,20 +327,20 @@ bool report_json(const struct measurement *measurement, const struct comparison 
                  size_t comparisons, const struct mottle_list *mottles, struct text *out, struct error *error)
 {
   struct json_writer json = {.out = out};
+  size_t start = out->length;
 
   json_write_open(&json, '{');
   report_json_head(&json, measurement);
-  if (!add_readings(&json, measurement, mottles, error)) {
-    return false;
-  }
+  bool whole = add_readings(&json, measurement, mottles, error);
   add_differences(&json, measurement, comparison, comparisons);
   json_write_close(&json, '}');
-  return end_line(&json, error);
+  return json_write_end(&json, start, whole, "the JSON of a photo", error);
 }
 
 bool report_json_failure(const char *path, const struct error *failure, struct text *out, struct error *error)
 {
   struct json_writer json = {.out = out};
+  size_t start = out->length;
 
   json_write_open(&json, '{');
   json_write_key_open(&json, "photo", '{');
@@ -355,5 +349,5 @@ bool report_json_failure(const char *path, const struct error *failure, struct t
   json_write_close(&json, '}');
   report_json_error(&json, failure);
   json_write_close(&json, '}');
-  return end_line(&json, error);
+  return json_write_end(&json, start, true, "the JSON of a photo", error);
 }

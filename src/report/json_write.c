@@ -105,6 +105,18 @@ void json_write_null(struct json_writer *json)
   text_add(json->out, "null");
 }
 
+bool json_write_end(struct json_writer *json, size_t start, bool whole, const char *what, struct error *error)
+{
+  text_add(json->out, "\n");
+  if (whole && json->out->failed) {
+    whole = error_no_memory(error, what);
+  }
+  if (!whole) {
+    text_cut(json->out, start);
+  }
+  return whole;
+}
+
 void json_write_key_open(struct json_writer *json, const char *key, char bracket)
 {
   json_write_key(json, key);

@@ -7,6 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/error.h"
 #include "base/text.h"
 
 struct json_writer {
@@ -25,6 +26,11 @@ void json_write_number(struct json_writer *json, double value, int decimals);
 void json_write_count(struct json_writer *json, size_t count);
 void json_write_bool(struct json_writer *json, bool value);
 void json_write_null(struct json_writer *json);
+
+/* Ends the line whose object begins at length `start` of the text. Where that is not `whole` (the error is set) or there was no memory for
+ * `what`, the text is cut back to `start`, for half an object is worse than none; false then. */
+bool json_write_end(struct json_writer *json, size_t start, bool whole, const char *what,
+                    struct error *error);
 
 /* A key with its value. */
 void json_write_key_open(struct json_writer *json, const char *key, char bracket);

@@ -70,15 +70,12 @@ static void add_region(const struct measurement *m, const struct mottles *mottle
   text_format(&line, ": %s %s (", ground->notation, ground->name);
   figures_percent(&line, mottles->part[0].share.value);
   text_add(&line, "), with");
-  plain_paragraph(out, "  ", "    ", line.data ? line.data : "");
+  plain_put_paragraph(out, "  ", "    ", &line);
   for (size_t k = 1; k < mottles->parts; k++) {
-    text_clear(&line);
     add_entry(&mottles->part[k], &line);
     add_behind(&mottles->part[k], &line);
-    plain_paragraph(out, "    ", "      ", line.data ? line.data : "");
+    plain_put_paragraph(out, "    ", "      ", &line);
   }
-  out->failed |= line.failed;
-  text_clear(&line);
 }
 
 void report_mixed(const struct measurement *measurement, const struct mottle_list *mottles, struct text *out)

@@ -150,3 +150,21 @@ void plain_table(struct text *out, const char *cells, const char *align)
     cells = add_row(out, cells, align, width);
   }
 }
+
+static void take_over(struct text *out, struct text *part)
+{
+  out->failed |= part->failed;
+  text_clear(part);
+}
+
+void plain_put_table(struct text *out, struct text *cells, const char *align)
+{
+  plain_table(out, cells->data ? cells->data : "", align);
+  take_over(out, cells);
+}
+
+void plain_put_paragraph(struct text *out, const char *first, const char *rest, struct text *words)
+{
+  plain_paragraph(out, first, rest, words->data ? words->data : "");
+  take_over(out, words);
+}

@@ -27,4 +27,8 @@ void plain_paragraph(struct text *out, const char *first, const char *rest, cons
  * stand two blanks apart, behind two blanks. */
 void plain_table(struct text *out, const char *cells, const char *align);
 
+/* The same from a text of cells, which is cleared. Had it no memory, the page has `failed` too; likewise of a paragraph. */
+void plain_put_table(struct text *out, struct text *cells, const char *align);
+void plain_put_paragraph(struct text *out, const char *first, const char *rest, struct text *words);
+
 #endif

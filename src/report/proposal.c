@@ -44,9 +44,7 @@ static void add_parts(const struct measurement *m, struct text *out)
   }
   text_add(out, "Proposed deposits: share of the face, measured colour, nearest soil chip, and within what "
                 "(CIEDE2000, 95 %)\n");
-  plain_table(out, cells.data ? cells.data : "", "lrlllr");
-  out->failed |= cells.failed;
-  text_clear(&cells);
+  plain_put_table(out, &cells, "lrlllr");
 }
 
 static void add_boundaries(const struct measurement *m, struct text *out)
@@ -163,12 +161,11 @@ bool report_proposal_json(const struct measurement *m, struct text *out, struct 
 {
   static const char *const key[PROPOSAL_CAUSES] = {"specks", "not_soil_colour", "straight_sided"};
   struct json_writer json = {.out = out};
+  size_t start = out->length;
 
   json_write_open(&json, '{');
   report_json_head(&json, m);
-  if (!add_deposits(&json, m, error)) {
-    return false;
-  }
+  bool whole = add_deposits(&json, m, error);
   json_write_key_open(&json, "boundaries", '[');
   for (size_t i = 0; i < m->proposal.boundaries; i++) {
     add_boundary(&json, m, &m->proposal.boundary[i]);
@@ -180,8 +177,7 @@ bool report_proposal_json(const struct measurement *m, struct text *out, struct 
   }
   json_write_close(&json, '}');
   json_write_close(&json, '}');
-  text_add(out, "\n");
-  return !out->failed || error_no_memory(error, "the JSON of a photo");
+  return json_write_end(&json, start, whole, "the JSON of a photo", error);
 }
 
 /* <svg><polygon points="x,y x,y"/></svg> */
@@ -228,6 +224,7 @@ static void add_annotation(struct json_writer *json, const struct region *region
 bool report_proposal_outlines(const struct measurement *m, struct text *out, struct error *error)
 {
   struct json_writer json = {.out = out};
+  size_t start = out->length;
 
   json_write_open(&json, '{');
   json_write_key_string(&json, "@context", "http://www.w3.org/ns/anno.jsonld");
@@ -238,6 +235,5 @@ bool report_proposal_outlines(const struct measurement *m, struct text *out, str
   }
   json_write_close(&json, ']');
   json_write_close(&json, '}');
-  text_add(out, "\n");
-  return !out->failed || error_no_memory(error, "the outlines");
+  return json_write_end(&json, start, true, "the outlines", error);
 }

@@ -185,9 +185,7 @@ static void add_notations(const struct page *page)
   }
   text_add(page->out,
            "\nMunsell, 95 % spreads; nearest soil chip, its chance and how far off it is (CIEDE2000)\n");
-  plain_table(page->out, cells.data, page->style.colour ? "lllrrrlrrlr" : "llrrrlrrlr");
-  page->out->failed |= cells.failed;
-  text_clear(&cells);
+  plain_put_table(page->out, &cells, page->style.colour ? "lllrrrlrrlr" : "llrrrlrrlr");
 }
 
 static void add_cause(struct text *cells, const char *cause, double share, bool *first)
@@ -241,9 +239,7 @@ static void add_colours(const struct page *page)
   }
   text_add(page->out,
            "\nL*a*b* D50, 2 degree observer, within CIEDE2000 (95 %); light against the card's, taken out\n");
-  plain_table(page->out, cells.data, "lrrrrrrl");
-  page->out->failed |= cells.failed;
-  text_clear(&cells);
+  plain_put_table(page->out, &cells, "lrrrrrrl");
 }
 
 static void add_pair(const struct page *page, const struct comparison *comparison, struct text *cells)

@@ -112,6 +112,21 @@ START_TEST(text_grows)
 }
 END_TEST
 
+START_TEST(text_is_cut_back)
+{
+  struct text text = {0};
+
+  text_cut(&text, 0);
+  ck_assert_ptr_null(text.data);
+  text_add(&text, "kept and not");
+  text_cut(&text, 4);
+  ck_assert_str_eq(text.data, "kept");
+  text_add(&text, "!");
+  ck_assert_str_eq(text.data, "kept!");
+  text_clear(&text);
+}
+END_TEST
+
 START_TEST(bytes_may_hold_nul)
 {
   struct text text = {0};
@@ -201,6 +216,7 @@ int main(void)
   tcase_add_loop_test(cases, fixed_decimals, 0, sizeof FIXED / sizeof *FIXED);
   tcase_add_test(cases, fixed_decimals_are_those_of_printf);
   tcase_add_test(cases, text_grows);
+  tcase_add_test(cases, text_is_cut_back);
   tcase_add_test(cases, bytes_may_hold_nul);
   tcase_add_test(cases, impossible_lengths_fail_and_keep_the_text);
   suite_add_tcase(suite, cases);

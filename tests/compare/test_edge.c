@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "edge_scene.h"
+#include "measure/shared.h"
 #include "suite.h"
 
 /* Across the boundary of edge_scene(), which stands at 200 pixels of it. */
@@ -167,6 +168,26 @@ START_TEST(the_difference_is_that_of_the_deposits)
 }
 END_TEST
 
+/* The way that measure_region() reads, and both in the plane of one face. */
+START_TEST(sides_read_like_regions_of_one_plane)
+{
+  struct scene scene;
+  struct reading plain[2];
+
+  edge_scene(15, 0, 10, &scene);
+  measure(&scene, &ACROSS);
+  for (int i = 0; i < 2; i++) {
+    measure_region(&m, &edge.side[i].region, &plain[i]);
+    ck_assert_double_eq(plain[i].lab_d50.L, edge.side[i].reading.lab_d50.L);
+    ck_assert_double_gt(plain[i].cause[BUDGET_TILT].m[0][0], 0);
+    shared_one_plane(&plain[i]);
+  }
+  struct difference expected = difference_across(&plain[0], &plain[1]);
+  ck_assert_double_eq(edge.difference.de00, expected.de00);
+  ck_assert_double_eq(edge.difference.uncertainty, expected.uncertainty);
+}
+END_TEST
+
 /* The long form asks for silence in 95 of 100; of 8 scenes two or more are then told in one of 17 runs of other seeds. */
 START_TEST(one_deposit_in_drifting_light_shows_no_boundary)
 {
@@ -264,6 +285,17 @@ START_TEST(lines_that_can_not_be_read_are_refused)
 }
 END_TEST
 
+START_TEST(a_model_that_tells_no_colours_apart_is_refused)
+{
+  struct scene scene;
+
+  edge_scene(10, 0, 55, &scene);
+  edge_scene_measure(&scene, &cards, &m);
+  memset(m.profile.matrix, 0, sizeof m.profile.matrix);
+  expect_refusal(&ACROSS, "no-colours");
+}
+END_TEST
+
 START_TEST(without_a_card_nothing_is_read)
 {
   struct scene scene;
@@ -288,6 +320,24 @@ START_TEST(a_card_without_a_size_gives_pixels_alone)
   ck_assert(edge_measure(&m, &ACROSS, &edge, &error));
   ck_assert(edge.told && !edge.scaled);
   ck_assert_double_eq(edge.thick_mm.value, 0);
+}
+END_TEST
+
+/* As if the card's plane were so slanted that its horizon crosses the line behind the boundary. */
+START_TEST(a_line_to_the_horizon_has_no_mm)
+{
+  const double horizon = 700;
+  struct scene scene;
+  struct error error;
+
+  edge_scene(20, 0, 56, &scene);
+  edge_scene_measure(&scene, &cards, &m);
+  for (int k = 0; k < 3; k++) {
+    m.pose.photo_from_card.m[2][k] += m.pose.photo_from_card.m[0][k] / horizon;
+  }
+  ck_assert(edge_measure(&m, &ACROSS, &edge, &error));
+  ck_assert(edge.told && m.card.sized && !edge.scaled);
+  ck_assert(edge.length_mm == 0 && edge.place_mm.value == 0 && edge.thick_mm.value == 0);
 }
 END_TEST
 
@@ -321,13 +371,16 @@ int main(void)
   tcase_add_test(tcase, a_photo_out_of_focus_shows_the_same_thickness);
   tcase_add_test(tcase, mm_are_those_of_the_cards_plane);
   tcase_add_test(tcase, the_difference_is_that_of_the_deposits);
+  tcase_add_test(tcase, sides_read_like_regions_of_one_plane);
   tcase_add_test(tcase, one_deposit_in_drifting_light_shows_no_boundary);
   tcase_add_test(tcase, the_edge_of_a_shadow_is_said_and_is_no_boundary);
   tcase_add_loop_test(tcase, a_step_of_lightness_is_called_out, 0, 2);
   tcase_add_test(tcase, pebbles_over_the_band_are_no_boundary);
   tcase_add_test(tcase, lines_that_can_not_be_read_are_refused);
+  tcase_add_test(tcase, a_model_that_tells_no_colours_apart_is_refused);
   tcase_add_test(tcase, without_a_card_nothing_is_read);
   tcase_add_test(tcase, a_card_without_a_size_gives_pixels_alone);
+  tcase_add_test(tcase, a_line_to_the_horizon_has_no_mm);
   tcase_add_test(tcase, colours_along_the_line_are_given);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);

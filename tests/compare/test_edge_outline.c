@@ -165,6 +165,29 @@ START_TEST(one_deposit_has_no_boundary)
 }
 END_TEST
 
+/* What is stated of the region is known of its sides: glint out of focus is taken out of a wet face as out of any wet region. */
+START_TEST(sides_are_as_wet_as_stated)
+{
+  struct scene scene;
+
+  make_fill(0, 1, 1, 68, &scene);
+  scene.camera.blur = 3;
+  draw_circle(RADIUS);
+  drawn.moisture = _i ? MOISTURE_WET : MOISTURE_UNSTATED;
+  strcpy(drawn.zone, "glaze");
+  measure(&scene);
+  ck_assert(outline.compared);
+  for (int side = 0; side < 2; side++) {
+    const struct reading *reading = &outline.side[side].reading;
+    bool glossy = _i == 1 || side == 0;
+    ck_assert_int_eq(reading->region->moisture, drawn.moisture);
+    ck_assert_int_eq(reading->glint > 0 && reading->glint_doubt > 0, _i);
+    ck_assert_int_eq(reading->cause[BUDGET_SURFACE].m[0][0] > 0, glossy);
+    ck_assert_str_eq(reading->region->zone, side ? "" : "glaze");
+  }
+}
+END_TEST
+
 START_TEST(what_can_not_be_measured_says_why)
 {
   struct scene scene;
@@ -181,6 +204,13 @@ START_TEST(what_can_not_be_measured_says_why)
   ck_assert(edge_outline_measure(&m, &drawn, &outline, &error));
   ck_assert(!outline.measured);
   ck_assert_str_eq(outline.error.code, "few-places");
+  region_clear(&drawn);
+  edge_outline_clear(&outline);
+  draw_circle(RADIUS);
+  memset(m.profile.matrix, 0, sizeof m.profile.matrix);
+  ck_assert(edge_outline_measure(&m, &drawn, &outline, &error));
+  ck_assert(!outline.measured);
+  ck_assert_str_eq(outline.error.code, "no-colours");
 }
 END_TEST
 
@@ -210,6 +240,7 @@ int main(void)
   tcase_add_test(tcase, narrow_deep_pockets_are_irregular);
   tcase_add_test(tcase, where_the_fill_is_missing_the_boundary_fades);
   tcase_add_loop_test(tcase, one_deposit_has_no_boundary, 0, 3);
+  tcase_add_loop_test(tcase, sides_are_as_wet_as_stated, 0, 2);
   tcase_add_test(tcase, what_can_not_be_measured_says_why);
   tcase_add_test(tcase, a_card_without_a_size_gives_pixels_alone);
   suite_add_tcase(suite, tcase);

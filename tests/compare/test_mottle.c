@@ -286,6 +286,28 @@ START_TEST(no_size_without_a_scale)
 }
 END_TEST
 
+/* A face that recedes: from 0.32 mm a pixel at one rim to 0.52 at the other, 0.4 in the middle. What is not seen is that of the middle, not
+ * of whichever lump comes last. */
+START_TEST(the_least_size_is_that_of_the_whole_region)
+{
+  const double slant = _i ? 8e-4 : -8e-4, middle = SIDE / 2.0, mm = MM_PER_PIXEL;
+  struct mat3 card_from_photo = {
+      {{mm, 0, -mm * middle}, {0, mm, -mm * middle}, {0, -slant, 1 + slant * middle}}};
+  struct made *made = make(SEED, 0.15, 24, GROUND, LUMP, 0);
+  struct mottles *flat = find(made);
+
+  ck_assert(mat3_invert(card_from_photo, &made->measurement.pose.photo_from_card));
+  ck_assert_double_eq_tol(mottle_scale(&made->measurement, (struct point){middle, SIDE}),
+                          mm * pow(1 - slant * middle, -1.5), 0.01);
+  struct mottles *found = find(made);
+  ck_assert(flat && found && flat->part[1].sized && found->part[1].sized);
+  ck_assert_double_eq_tol(found->part[1].least / flat->part[1].least, 1, 0.08);
+  free(flat);
+  free(found);
+  clear(made);
+}
+END_TEST
+
 /* A region too small for parts, and one not measured, are passed over. */
 START_TEST(small_and_unmeasured)
 {
@@ -310,6 +332,7 @@ int main(void)
   tcase_add_test(tests, shares_and_sizes);
   tcase_add_test(tests, one_colour_is_one);
   tcase_add_test(tests, facts_of_a_face);
+  tcase_add_loop_test(tests, the_least_size_is_that_of_the_whole_region, 0, 2);
   tcase_add_test(tests, no_size_without_a_scale);
   tcase_add_test(tests, small_and_unmeasured);
   suite_add_tcase(suite, tests);

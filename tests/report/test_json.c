@@ -384,6 +384,24 @@ static const struct {
     {1e300 * 10, 1, NULL}, {HUGE_VAL, 2, "null"}, {-12.3456, 1, "-12.3"},
 };
 
+/* Without memory, or with an error of its own, an object is not left half written behind what was there. */
+START_TEST(half_an_object_is_taken_back)
+{
+  struct text text = {0};
+  struct json_writer json = {.out = &text};
+  struct error error = {.code = "own"};
+
+  text_add(&text, "{}\n");
+  json_write_open(&json, '{');
+  text.failed = _i == 1;
+  ck_assert(!json_write_end(&json, 3, _i == 1, "the JSON of a photo", &error));
+  ck_assert_str_eq(text.data, "{}\n");
+  ck_assert_int_eq(strcmp(error.code, "own") == 0, _i == 0);
+  ck_assert_int_eq(error.kind == ERROR_INTERNAL, _i == 1);
+  text_clear(&text);
+}
+END_TEST
+
 START_TEST(numbers_print_alike_everywhere)
 {
   struct text text = {0};
@@ -416,6 +434,7 @@ int main(void)
   tcase_add_loop_test(tcase, any_file_name_gives_good_json, 0, count(sizeof NAME, sizeof *NAME));
   tcase_add_loop_test(tcase, numbers_print_alike_everywhere, 0, count(sizeof PRINTED, sizeof *PRINTED));
   tcase_add_loop_test(tcase, components_of_a_mottled_region, 0, count(sizeof COMPONENT, sizeof *COMPONENT));
+  tcase_add_loop_test(tcase, half_an_object_is_taken_back, 0, 2);
   tcase_add_test(tcase, only_what_was_used_is_not_left_out);
   tcase_add_test(tcase, without_a_card_the_reason_stands_in_its_place);
   tcase_add_test(tcase, a_photo_that_failed_says_why);

@@ -73,6 +73,30 @@ START_TEST(tables_align)
 }
 END_TEST
 
+/* Parts that are put are empty afterwards; that there was no memory for one is not lost. */
+START_TEST(parts_are_put_and_cleared)
+{
+  struct text text = {0}, part = {0};
+
+  text_add(&part, "a\tb\n");
+  plain_put_table(&text, &part, "ll");
+  ck_assert_ptr_null(part.data);
+  text_add(&part, "words");
+  plain_put_paragraph(&text, "- ", "", &part);
+  ck_assert_ptr_null(part.data);
+  ck_assert_str_eq(text.data, "  a  b\n- words\n");
+  ck_assert(!text.failed);
+  part.failed = true;
+  if (_i == 0) {
+    plain_put_table(&text, &part, "ll");
+  } else {
+    plain_put_paragraph(&text, "", "", &part);
+  }
+  ck_assert(text.failed && !part.failed);
+  text_clear(&text);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("plain");
@@ -83,6 +107,7 @@ int main(void)
   tcase_add_test(tcase, paragraphs_keep_to_the_width);
   tcase_add_test(tcase, a_word_longer_than_the_line_stays_whole);
   tcase_add_test(tcase, tables_align);
+  tcase_add_loop_test(tcase, parts_are_put_and_cleared, 0, 2);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);
 }

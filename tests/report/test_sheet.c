@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "random.h"
+#include "report/edge.h"
 #include "report/figures.h"
 #include "report/sheet.h"
 #include "sample.h"
@@ -365,6 +366,34 @@ static const struct {
                        "- Doubt: 1 patch is clipped; expose less\n"},
     {VERDICT_UNFIT, "section.jpg: unfit: take it again\n- no card is in the photo; lay one on the face\n"}};
 
+/* No size of the card, and a line that its plane's horizon cuts off, are two things. */
+START_TEST(an_edge_without_mm_says_why)
+{
+  static const char *const said[2][3] = {
+      {"pixels thick, no class, the card's file gives no true size", "the card's file says CARD_SCALE none",
+       "\"refused\": \"the card's file gives no true size\""},
+      {"pixels thick, no class, it reaches the horizon of the card's plane",
+       "the line reaches the horizon of the card's plane. Draw",
+       "\"refused\": \"it reaches the horizon of the card's plane\""}};
+  struct edge edge = {.told = true, .length = 100, .place = {50, 49, 51}, .thick = {9, 8, 10}};
+  struct edge_report report = {.line = &edge};
+  struct sample sample;
+  struct text text = {0};
+  struct error error;
+
+  sample_make(&sample);
+  sample.measurement.card.sized = _i == 1;
+  report_edge(&sample.measurement, &report, &text);
+  ck_assert_msg(report_edge_json(&sample.measurement, &report, &text, &error), "%s", error.text);
+  for (int k = 0; k < 3; k++) {
+    expect_inside(text.data, said[_i][k]);
+  }
+  ck_assert_ptr_null(strstr(text.data, said[1 - _i][0]));
+  ck_assert_ptr_null(strstr(text.data, "nan"));
+  text_clear(&text);
+}
+END_TEST
+
 START_TEST(check_says_what_to_do)
 {
   struct sample sample;
@@ -428,6 +457,7 @@ int main(void)
   tcase_add_test(tcase, mixed_colours_in_words_of_the_trade);
   tcase_add_test(tcase, of_many_pairs_only_those_that_touch_are_listed);
   tcase_add_test(tcase, check_says_how_card_and_light_are_seen);
+  tcase_add_loop_test(tcase, an_edge_without_mm_says_why, 0, 2);
   tcase_add_loop_test(tcase, check_says_what_to_do, 0, 3);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);
