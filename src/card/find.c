@@ -37,6 +37,27 @@ static bool nothing_found(enum find_nearest nearest, struct error *error)
   }
 }
 
+static bool not_searched_for(enum find_unfit unfit, struct error *error)
+{
+  switch (unfit) {
+  case FIND_MANY:
+    return error_set(
+        error, ERROR_UNMEASURABLE, "no-card",
+        "this card has more than %d patches, too many to be searched for; give its corner places with "
+        "--patches",
+        FIND_CELLS);
+  case FIND_NO_LATTICE:
+    return error_set(
+        error, ERROR_UNMEASURABLE, "no-card",
+        "this card's patches do not fill even rows and columns, so that it can't be searched for; give its "
+        "corner places with --patches");
+  default:
+    return error_set(
+        error, ERROR_UNMEASURABLE, "no-card",
+        "this card is not colourful enough to be searched for; give its corner places with --patches");
+  }
+}
+
 static struct find_window whole_of(const struct image *image)
 {
   return (struct find_window){0, 0, image->width, image->height};
@@ -138,14 +159,13 @@ bool card_find(const struct image *image, const struct image_blocks *blocks, con
   struct find_hunt hunt = {.image = image, .blocks = blocks, .list = list, .search = search};
   struct find_picture first = {0};
   int step = first_step_of(image);
+  enum find_unfit unfit;
   bool done;
 
   *search = (struct card_search){0};
-  hunt.layouts = find_layouts_make(list, hunt.layout);
+  hunt.layouts = find_layouts_make(list, hunt.layout, &unfit);
   if (hunt.layouts == 0)
-    return error_set(
-        error, ERROR_UNMEASURABLE, "no-card",
-        "this card is not colourful enough to be searched for; give its corner places with --patches");
+    return not_searched_for(unfit, error);
   find_tone_make(blocks, &hunt.tone);
   done = find_picture_make(image, blocks, &hunt.tone, whole_of(image), step, &first, error) &&
          find_hunt_picture(&hunt, &first, error) && coarser_search(&hunt, step, error) &&

@@ -265,12 +265,12 @@ static void regions_finish(struct tree *tree)
       region_consider(tree, &tree->region[i], LEVELS);
 }
 
+/* The nearest cell to any place: maps that are tried lead far out, and to no place at all. */
 static int cell_of(const struct find_blobs *blobs, double x, double y)
 {
-  int column = (int)(x / blobs->cell), row = (int)(y / blobs->cell);
+  int column = (int)fmin(fmax(x / blobs->cell, 0), blobs->columns - 1),
+      row = (int)fmin(fmax(y / blobs->cell, 0), blobs->rows - 1);
 
-  column = column < 0 ? 0 : column >= blobs->columns ? blobs->columns - 1 : column;
-  row = row < 0 ? 0 : row >= blobs->rows ? blobs->rows - 1 : row;
   return row * blobs->columns + column;
 }
 

@@ -283,7 +283,7 @@ static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lat
     for (int row = top; row <= bottom; row++) {
       struct point place = find_map_apply(&lattice->map, column, row);
       double area, pitch = step_at(lattice, column, row, &area);
-      int found = !reachable(column, row) || area <= 0
+      int found = !reachable(column, row) || !(area > 0) || !isfinite(area)
                       ? -1
                       : nearest(blobs, place.x, place.y, STRAY * pitch, 0.3 * area, 1.5 * area);
 

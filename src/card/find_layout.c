@@ -6,7 +6,6 @@
 
 #include "card/find_parts.h"
 
-enum { CHROMATIC_MIN = 10 };
 #define UNEVEN_MAX 0.05 /* of the pitch: a lattice in even steps */
 
 /* Powers to which linear light is raised: what cameras do to it lies between (0.4: nearly sRGB) and nothing (1). */
@@ -74,11 +73,11 @@ static bool patch_place(const struct card_patch *patch, const struct axis *x, co
   return true;
 }
 
-static bool layout_make(const struct card_reference *card, size_t index, struct find_layout *layout)
+/* Whether the card's patches fill a lattice, and that. */
+static bool lattice_make(const struct card_reference *card, size_t index, struct find_layout *layout)
 {
   bool taken[FIND_CELLS] = {false};
   struct axis x, y;
-  int chromatic = 0;
 
   if (!axis_find(card, true, &x) || !axis_find(card, false, &y))
     return false;
@@ -86,29 +85,48 @@ static bool layout_make(const struct card_reference *card, size_t index, struct 
   if (x.count > FIND_CELLS || y.count > FIND_CELLS || x.count * y.count > FIND_CELLS ||
       (size_t)x.count * (size_t)y.count != card->count)
     return false;
-  for (size_t i = 0; i < card->count; i++) {
+  for (size_t i = 0; i < card->count; i++)
     if (!patch_place(&card->patch[i], &x, &y, layout, taken))
       return false;
-    chromatic += !card->patch[i].grey;
-  }
   layout->grid_from_mm =
       (struct mat3){{{1 / x.pitch, 0, -x.first / x.pitch}, {0, 1 / y.pitch, -y.first / y.pitch}, {0, 0, 1}}};
   layout->fill_x = card->patch[0].width_mm / x.pitch;
   layout->fill_y = card->patch[0].height_mm / y.pitch;
-  return chromatic >= CHROMATIC_MIN;
+  return true;
 }
 
-int find_layouts_make(const struct card_list *list, struct find_layout layout[FIND_LAYOUTS])
+static enum find_unfit layout_make(const struct card_reference *card, size_t index,
+                                   struct find_layout *layout)
+{
+  int chromatic = 0;
+
+  for (size_t i = 0; i < card->count; i++)
+    chromatic += !card->patch[i].grey;
+  if (chromatic < FIND_CHROMATIC_MIN)
+    return FIND_DULL;
+  if (card->count > FIND_CELLS)
+    return FIND_MANY;
+  return lattice_make(card, index, layout) ? FIND_FIT : FIND_NO_LATTICE;
+}
+
+int find_layouts_make(const struct card_list *list, struct find_layout layout[FIND_LAYOUTS],
+                      enum find_unfit *unfit)
 {
   int count = 0;
 
+  *unfit = FIND_FIT;
   for (size_t i = 0; i < list->count && count < FIND_LAYOUTS; i++) {
     bool known = false;
 
     for (int k = 0; k < count; k++)
       known = known || strcmp(list->card[layout[k].card].layout, list->card[i].layout) == 0;
-    if (!known && layout_make(&list->card[i], i, &layout[count]))
+    if (known)
+      continue;
+    enum find_unfit found = layout_make(&list->card[i], i, &layout[count]);
+    if (found == FIND_FIT)
       count++;
+    else
+      *unfit = found;
   }
   return count;
 }

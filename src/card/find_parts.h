@@ -102,7 +102,7 @@ struct point find_map_apply(const struct mat3 *map, double column, double row);
 
 /* -- find_layout.c: what to look for -------------------------------------------------------------------------------- */
 
-enum { FIND_TONES = 3, FIND_LAYOUTS = 16, FIND_CELLS = 144 };
+enum { FIND_TONES = 3, FIND_LAYOUTS = 16, FIND_CELLS = 144, FIND_CHROMATIC_MIN = 10 };
 
 struct find_layout {
   size_t card;       /* first edition of it in the list                                      */
@@ -112,8 +112,18 @@ struct find_layout {
   struct vec3 model[FIND_TONES][FIND_CELLS]; /* colours, row by row, linear light to the power of each tone */
 };
 
-/* Layouts of the list that are a full lattice with enough chromatic patches; returns their number. */
-int find_layouts_make(const struct card_list *list, struct find_layout layout[FIND_LAYOUTS]);
+/* Why a card can't be searched for; the first reason counts. */
+enum find_unfit {
+  FIND_FIT,
+  FIND_DULL,       /* fewer than FIND_CHROMATIC_MIN coloured patches  */
+  FIND_MANY,       /* more than FIND_CELLS patches                    */
+  FIND_NO_LATTICE, /* they do not fill even rows and columns          */
+};
+
+/* Layouts of the list that are a full lattice with enough chromatic patches; returns their number. `unfit` is what is wrong with
+ * the last one that is none. */
+int find_layouts_make(const struct card_list *list, struct find_layout layout[FIND_LAYOUTS],
+                      enum find_unfit *unfit);
 
 /* -- find_score.c: do the colours agree? ---------------------------------------------------------------------------- */
 

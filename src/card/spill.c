@@ -28,7 +28,7 @@ struct spill {
   bool *sound;        /* owned, a patch: read, not clipped, and both squares in the frame */
   double *mm;         /* owned, a patch: mm a pixel                                       */
   struct vec3 *mean;  /* owned: of the inner square                                       */
-  struct vec3 *wide;  /* owned: of the wider one                                          */
+  struct vec3 *wide;  /* owned: of the wider one, of sound patches                        */
   struct vec3 *patch; /* owned: P                                                         */
   double *part;       /* owned, two a patch: sides of both squares, by the pixels in them, of the patch's */
   double *inner, *border; /* owned: w of inner and of wider squares                           */
@@ -76,7 +76,8 @@ static void fill_weights(struct spill *spill, double blur)
   for (size_t i = 0; i < spill->count; i++) {
     for (size_t j = 0; j < spill->count; j++) {
       spill->inner[i * spill->count + j] = weight_of(spill, i, j, spill->part[2 * i], blur);
-      spill->border[i * spill->count + j] = weight_of(spill, i, j, spill->part[2 * i + 1], blur);
+      spill->border[i * spill->count + j] =
+          spill->sound[i] ? weight_of(spill, i, j, spill->part[2 * i + 1], blur) : 0;
     }
   }
 }
@@ -204,11 +205,14 @@ static bool gather(struct spill *spill, struct card_pixels *pixels, const struct
     spill->part[2 * i] = fmax(sqrt((double)patches->view[i].pixels / fmax(area, 1)), 0.1);
     spill->mean[i] = patches->view[i].linear;
     spill->sound[i] = patches->view[i].cause == CARD_USED && in_frame(image, q);
-    if (spill->sound[i] && !card_pixels_gather(pixels, image, q)) {
+    if (!spill->sound[i]) {
+      continue;
+    }
+    if (!card_pixels_gather(pixels, image, q)) {
       return false;
     }
     spill->part[2 * i + 1] = sqrt((double)pixels->count / fmax(area, 1));
-    for (size_t k = 0; spill->sound[i] && k < pixels->count; k++) {
+    for (size_t k = 0; k < pixels->count; k++) {
       for (int c = 0; c < 3; c++) {
         spill->wide[i].v[c] += (double)pixels->linear[c][k] / (double)pixels->count;
       }

@@ -73,7 +73,12 @@ bool image_check_size(unsigned long width, unsigned long height, const char *nam
                      "%s has only %lu x %lu pixels; give the photo itself, not a thumbnail", name, width,
                      height);
   }
-  if (width > IMAGE_SIDE_MAX || height > IMAGE_SIDE_MAX || width > IMAGE_PIXELS_MAX / height) {
+  if (width > IMAGE_SIDE_MAX || height > IMAGE_SIDE_MAX) {
+    return error_set(error, ERROR_UNMEASURABLE, "too-large",
+                     "%s claims %lu x %lu pixels, over the limit of %d a side; make it smaller or cut it",
+                     name, width, height, IMAGE_SIDE_MAX);
+  }
+  if (width > IMAGE_PIXELS_MAX / height) {
     return error_set(error, ERROR_UNMEASURABLE, "too-large",
                      "%s claims %lu x %lu pixels, over the limit of %u million; make it smaller or cut it",
                      name, width, height, IMAGE_PIXELS_MAX / 1000000);

@@ -93,7 +93,7 @@ static void take_name(cmsHPROFILE profile, char *name, size_t room)
   }
   name[room - 1] = '\0';
   for (char *c = name; *c; c++) {
-    if (*c < 0x20 || *c == 0x7f) {
+    if (*c < 0x20 || *c > 0x7e) { /* bytes beyond ASCII too, whether char has a sign or not */
       *c = '?';
     }
   }
@@ -119,6 +119,7 @@ static bool take_embedded(cmsHPROFILE profile, const char *name, struct encoding
 
   if (kind) {
     snprintf(note, sizeof note, "sRGB (embedded profile not usable: %s)", kind);
+    encoding->not_used = kind;
     return take_srgb(note, encoding, error);
   }
   encoding->embedded = take_model(profile, encoding);

@@ -231,7 +231,31 @@ static void about_reading(struct doubts *doubts, int index, const struct reading
   }
 }
 
-/* No doubt: whoever gave no outlines is told where those of the readings come from. */
+/* What is told but is no doubt: the last one added. */
+static void make_note(struct doubts *doubts)
+{
+  struct measurement *m = doubts->measurement;
+
+  if (m->caveats > 0) {
+    m->caveat[m->caveats - 1].doubt = false;
+  }
+}
+
+/* The card mends what a curve that was only supposed gets wrong. */
+static void note_profile(struct doubts *doubts)
+{
+  const char *kind = doubts->measurement->encoding.not_used;
+
+  if (kind) {
+    add(doubts, -1, "profile-not-used",
+        "the file's colour profile is %s and was not used; sRGB's curve was the starting point for the "
+        "card's patches",
+        kind);
+    make_note(doubts);
+  }
+}
+
+/* Whoever gave no outlines is told where those of the readings come from. */
 static void note_proposed(struct doubts *doubts)
 {
   struct measurement *m = doubts->measurement;
@@ -241,9 +265,7 @@ static void note_proposed(struct doubts *doubts)
       "to correct "
       "and name, with context and moisture",
       m->readings);
-  if (m->caveats > 0) {
-    m->caveat[m->caveats - 1].doubt = false;
-  }
+  make_note(doubts);
 }
 
 static enum verdict verdict_of(const struct measurement *m)
@@ -272,6 +294,7 @@ bool doubts_list(struct measurement *measurement, struct error *error)
     about_card(&doubts);
     about_light(&doubts);
     about_exposure(&doubts);
+    note_profile(&doubts);
     for (size_t i = 0; i < measurement->readings; i++) {
       if (measurement->reading[i].measured) {
         about_reading(&doubts, (int)i, &measurement->reading[i]);

@@ -314,8 +314,8 @@ bool munsell_from_xyY(struct xyY c, struct munsell *m, enum munsell_place *place
   return done;
 }
 
-/* Half the change of XYZ from one colour to another. */
-static struct vec3 half_step(struct munsell from, struct munsell to, double step)
+/* Change of XYZ from one colour to another, per unit of what they differ in by `step`. */
+static struct vec3 slope_between(struct munsell from, struct munsell to, double step)
 {
   struct vec3 a = colour_vec_from_xyz(xyz_of(from)), b = colour_vec_from_xyz(xyz_of(to));
 
@@ -325,13 +325,18 @@ static struct vec3 half_step(struct munsell from, struct munsell to, double step
 bool munsell_jacobian(struct munsell m, struct mat3 *jacobian)
 {
   const double h = 1e-4;
+
+  *jacobian = (struct mat3){{{0}}};
+  if (!isfinite(m.hue) || !isfinite(m.value) || !isfinite(m.chroma)) {
+    return false;
+  }
   double value = fmin(fmax(m.value, h), 10 - h), chroma = fmax(m.chroma, 2 * h);
-  struct vec3 columns[3] = {half_step((struct munsell){m.hue - h, value, chroma},
-                                      (struct munsell){m.hue + h, value, chroma}, 2 * h),
-                            half_step((struct munsell){m.hue, value - h, chroma},
-                                      (struct munsell){m.hue, value + h, chroma}, 2 * h),
-                            half_step((struct munsell){m.hue, value, chroma - h},
-                                      (struct munsell){m.hue, value, chroma + h}, 2 * h)};
+  struct vec3 columns[3] = {slope_between((struct munsell){m.hue - h, value, chroma},
+                                          (struct munsell){m.hue + h, value, chroma}, 2 * h),
+                            slope_between((struct munsell){m.hue, value - h, chroma},
+                                          (struct munsell){m.hue, value + h, chroma}, 2 * h),
+                            slope_between((struct munsell){m.hue, value, chroma - h},
+                                          (struct munsell){m.hue, value, chroma + h}, 2 * h)};
   struct mat3 forward;
 
   for (int row = 0; row < 3; row++) {
@@ -339,7 +344,6 @@ bool munsell_jacobian(struct munsell m, struct mat3 *jacobian)
       forward.m[row][column] = columns[column].v[row];
     }
   }
-  *jacobian = (struct mat3){{{0}}};
   if (!mat3_invert(forward, jacobian)) {
     return false;
   }

@@ -4,8 +4,6 @@
 #include <stdbool.h>
 #include <string.h>
 
-enum { COLUMNS_MAX = 16 };
-
 static bool continues(const unsigned char *c, size_t count)
 {
   for (size_t i = 1; i <= count; i++) {
@@ -122,11 +120,12 @@ static void add_blanks(struct text *out, size_t count)
 }
 
 /* One row; blanks wait until something follows them, so that no line ends in one. */
-static const char *add_row(struct text *out, const char *cells, const char *align, const size_t *width)
+static const char *add_row(struct text *out, const char *cells, const char *align, size_t columns,
+                           const size_t *width)
 {
   size_t waiting = 2;
 
-  for (size_t k = 0; align[k] && *cells != '\n' && *cells; k++) {
+  for (size_t k = 0; k < columns && *cells != '\n' && *cells; k++) {
     const char *cell = cells;
     size_t length = next_cell(&cells), room = width[k] - plain_columns(cell, length);
     if (length > 0) {
@@ -138,16 +137,18 @@ static const char *add_row(struct text *out, const char *cells, const char *alig
     }
   }
   text_add(out, "\n");
+  cells += strcspn(cells, "\n");
   return cells + (*cells == '\n');
 }
 
 void plain_table(struct text *out, const char *cells, const char *align)
 {
-  size_t width[COLUMNS_MAX] = {0}, columns = strlen(align);
+  size_t width[PLAIN_COLUMNS] = {0}, columns = strlen(align);
 
-  find_widths(cells, columns < COLUMNS_MAX ? columns : COLUMNS_MAX, width);
+  columns = columns < PLAIN_COLUMNS ? columns : PLAIN_COLUMNS;
+  find_widths(cells, columns, width);
   while (*cells) {
-    cells = add_row(out, cells, align, width);
+    cells = add_row(out, cells, align, columns, width);
   }
 }
 

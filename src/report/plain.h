@@ -23,8 +23,9 @@ size_t plain_columns(const char *string, size_t length);
  * behind `first`, the others behind `rest`, each ended by a line feed. */
 void plain_paragraph(struct text *out, const char *first, const char *rest, const char *string);
 
-/* Adds a table. `cells` has rows ended by line feeds and cells parted by tabs; `align` has 'l' or 'r' for each column. Columns
- * stand two blanks apart, behind two blanks. */
+/* Adds a table. `cells` has rows ended by line feeds and cells parted by tabs; `align` has 'l' or 'r' for each column, at
+ * most PLAIN_COLUMNS; cells beyond them are left out. Columns stand two blanks apart, behind two blanks. */
+enum { PLAIN_COLUMNS = 16 };
 void plain_table(struct text *out, const char *cells, const char *align);
 
 /* The same from a text of cells, which is cleared. Had it no memory, the page has `failed` too; likewise of a paragraph. */

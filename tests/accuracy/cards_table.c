@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/order.h"
 #include "photos.h"
 #include "score.h"
 
@@ -149,17 +150,10 @@ static void tally_photos(struct totals *totals, const char *folder, json_t *chec
   }
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
+/* Of none it is not known. */
 static double median_of(double *value, size_t count)
 {
-  qsort(value, count, sizeof *value, compare_doubles);
-  return count ? (value[(count - 1) / 2] + value[count / 2]) / 2 : (double)NAN;
+  return count ? order_median(value, count) : (double)NAN;
 }
 
 static void print_groups(struct totals *totals)
@@ -193,12 +187,31 @@ static void print_patches(const struct totals *totals)
   }
 }
 
+/* Whether anything but white space follows. */
+static bool more_follows(FILE *file)
+{
+  int c = fgetc(file);
+
+  while (c == ' ' || c == '\t' || c == '\r' || c == '\n') {
+    c = fgetc(file);
+  }
+  ungetc(c, file);
+  return c != EOF;
+}
+
 static json_t *read_checks(void)
 {
-  json_t *checks = json_array(), *check;
+  json_t *checks = json_array();
 
-  while (checks && (check = json_loadf(stdin, JSON_DISABLE_EOF_CHECK, NULL)) != NULL) {
-    json_array_append_new(checks, check);
+  while (more_follows(stdin)) {
+    json_error_t error;
+    json_t *check = json_loadf(stdin, JSON_DISABLE_EOF_CHECK, &error);
+    if (!check || json_array_append_new(checks, check) != 0) {
+      char why[JSON_ERROR_TEXT_LENGTH + 48];
+      snprintf(why, sizeof why, "photo %zu of the input: %s", json_array_size(checks) + 1,
+               check ? "no memory" : error.text);
+      stop(why);
+    }
   }
   return checks;
 }

@@ -24,7 +24,7 @@ struct layout {
 };
 
 static bool make_scene(const char *kind, uint64_t seed, const struct spectra_source *source,
-                       struct scene *scene)
+                       struct scene *scene, struct error *error)
 {
   static const char *const tier[] = {"clean", "field", "hard"};
 
@@ -41,12 +41,14 @@ static bool make_scene(const char *kind, uint64_t seed, const struct spectra_sou
   } else if (strcmp(kind, "things") == 0) {
     scene_random_things(seed, source, scene);
   } else {
-    return false;
+    return error_set(error, ERROR_USAGE, "kind",
+                     "no kind of scene is called \"%s\"; give clean, field, hard, section, near or things",
+                     kind);
   }
   return true;
 }
 
-/* The label without its number. */
+/* The number from 1 of a label without its own number; 0 where there are more letters than are counted. */
 static int letter_of(const char *label, char known[][96], int *count)
 {
   char letter[96];
@@ -56,30 +58,46 @@ static int letter_of(const char *label, char known[][96], int *count)
   while (k < *count && strcmp(known[k], letter) != 0) {
     k++;
   }
-  if (k == *count && *count < LETTERS - 1) {
+  if (k == LETTERS - 1) {
+    return 0;
+  }
+  if (k == *count) {
     memcpy(known[(*count)++], letter, sizeof letter);
   }
   return k + 1;
 }
 
-static bool paint_outlines(const struct region_list *list, struct layout *layout)
+static bool paint_outline(const struct region *region, int letter, struct layout *layout)
+{
+  double *crossing = calloc(region->vertices + 1, sizeof *crossing);
+  struct outline_span *span = calloc(region->vertices + 1, sizeof *span);
+  bool done = crossing && span;
+
+  for (int y = 0; done && y < layout->height; y++) {
+    size_t spans = outline_row(region, y, layout->width, crossing, span);
+    for (size_t k = 0; k < spans; k++) {
+      memset(layout->letter + (size_t)y * (size_t)layout->width + (size_t)span[k].begin, letter,
+             (size_t)(span[k].end - span[k].begin));
+    }
+  }
+  free(crossing);
+  free(span);
+  return done;
+}
+
+static bool paint_outlines(const struct region_list *list, struct layout *layout, struct error *error)
 {
   char known[LETTERS][96];
 
   for (size_t i = 0; i < list->count; i++) {
-    const struct region *region = &list->region[i];
-    int letter = letter_of(region->label, known, &layout->letters);
-    double *crossing = calloc(region->vertices + 1, sizeof *crossing);
-    struct outline_span *span = calloc(region->vertices + 1, sizeof *span);
-    for (int y = 0; crossing && span && y < layout->height; y++) {
-      size_t spans = outline_row(region, y, layout->width, crossing, span);
-      for (size_t k = 0; k < spans; k++) {
-        memset(layout->letter + (size_t)y * (size_t)layout->width + (size_t)span[k].begin, letter,
-               (size_t)(span[k].end - span[k].begin));
-      }
+    int letter = letter_of(list->region[i].label, known, &layout->letters);
+    if (letter == 0) {
+      return error_set(error, ERROR_USAGE, "letters",
+                       "the outlines have more than %d letters; raise LETTERS to score them", LETTERS - 1);
     }
-    free(crossing);
-    free(span);
+    if (!paint_outline(&list->region[i], letter, layout)) {
+      return error_no_memory(error, "the outlines");
+    }
   }
   return true;
 }
@@ -88,11 +106,9 @@ static bool paint_outlines(const struct region_list *list, struct layout *layout
 static void paint_card(const struct scene *scene, struct layout *layout)
 {
   struct mat3 inverse;
-  struct point size = scene_card_size_mm(&scene->card.geometry),
-               first = scene_patch_mm(&scene->card.geometry, 0);
+  struct point size = scene_card_size_mm(&scene->card.geometry);
   double border = scene->card.geometry.border_mm;
 
-  (void)first;
   if (!scene->card.present || !mat3_invert(scene_card_plane(scene), &inverse)) {
     return;
   }
@@ -238,17 +254,17 @@ static void print_figures(const struct scene *scene, const struct layout *layout
          figures.on_card / fmax(figures.card, 1), figures.on_things / fmax(figures.things, 1));
 }
 
-static bool compare_layouts(const struct scene *scene, const struct region_list *list)
+static bool compare_layouts(const struct scene *scene, const struct region_list *list, struct error *error)
 {
   size_t pixels = (size_t)scene->width * (size_t)scene->height;
   struct layout layout = {scene->width,      scene->height,     calloc(pixels, 1),
                           calloc(pixels, 1), calloc(pixels, 1), 0};
   int *distance = calloc(pixels, sizeof *distance), *found = calloc(pixels, sizeof *found);
-  bool done = layout.truth && layout.letter && layout.card && distance && found;
+  bool ready = layout.truth && layout.letter && layout.card && distance && found;
+  bool done = ready ? paint_outlines(list, &layout, error) : error_no_memory(error, "the layout");
 
   if (done) {
     texture_paint_deposits(scene, layout.truth);
-    paint_outlines(list, &layout);
     paint_card(scene, &layout);
     print_figures(scene, &layout, distance, found);
   }
@@ -272,10 +288,9 @@ int main(int argc, char **argv)
     return 2;
   }
   bool done = (argc == 5 ? source_measured(&source, &error) : source_made(&source, &error)) &&
-              region_file_read(argv[3], &list, &error);
-  if (done && make_scene(argv[1], strtoull(argv[2], NULL, 10), &source, &scene)) {
-    done = compare_layouts(&scene, &list);
-  }
+              region_file_read(argv[3], &list, &error) &&
+              make_scene(argv[1], strtoull(argv[2], NULL, 10), &source, &scene, &error) &&
+              compare_layouts(&scene, &list, &error);
   source_clear(&source);
   region_list_clear(&list);
   if (!done) {

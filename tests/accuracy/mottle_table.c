@@ -27,6 +27,8 @@ struct tally {
   double share_error, contrast_error, size_error;
 };
 
+enum kind { MOTTLED, PLAIN, STONY, KINDS };
+
 static void fail(const struct error *error)
 {
   fprintf(stderr, "mottle_table: %s\n", error->text);
@@ -110,6 +112,47 @@ static void judge_size(const struct scene *scene, const struct mottle_part *part
   }
 }
 
+static void print_region(const struct scene *scene, const struct scene_region *region,
+                         const struct mottled_truth *truth, const struct mottles *found)
+{
+  printf("# %llu %s share %.3f (here %.3f) %.0f px contrast %.1f lumps %zu:", (unsigned long long)scene->seed,
+         region->label, scene->lumps.share, truth->share, truth->diameter, mottled_contrast(scene),
+         truth->lumps);
+  for (size_t k = 0; found && k < found->parts; k++) {
+    const struct mottle_part *p = &found->part[k];
+    printf(" %.3f (%.3f-%.3f) de %.1f n %zu size %.1f;", p->share.value, p->share.low, p->share.high,
+           p->difference.de00, p->lumps, p->sized ? p->size.value / scene->card.mm_per_pixel : 0);
+  }
+  printf("\n");
+}
+
+static void judge_classes(const struct scene *scene, const struct mottle_part *part, struct tally *t)
+{
+  for (int k = 0; k < CLASS_SYSTEMS; k++) {
+    enum class_system system = (enum class_system)k;
+    if (class_sure(system, CLASS_ABUNDANCE, part->share, 100)) {
+      t->class_cases[k]++;
+      t->class_right[k] += class_of(system, CLASS_ABUNDANCE, 100 * part->share.value) ==
+                           class_of(system, CLASS_ABUNDANCE, 100 * scene->lumps.share);
+    }
+  }
+}
+
+/* The lumps' part is the second, as parts stand by share, unless lumps cover more than half of the region. */
+static void judge_two(const struct scene *scene, const struct mottled_truth *truth,
+                      const struct mottles *found, struct tally *t)
+{
+  const struct mottle_part *part = &found->part[truth->share > 0.5 ? 0 : 1];
+
+  t->share_cases++;
+  t->share_held += part->share.low <= scene->lumps.share && scene->lumps.share <= part->share.high;
+  t->share_in_region += part->share.low <= truth->share && truth->share <= part->share.high;
+  t->share_error += fabs(part->share.value - truth->share);
+  t->contrast_error += fabs(found->part[1].difference.de00 - mottled_contrast(scene));
+  judge_classes(scene, part, t);
+  judge_size(scene, part, truth, t);
+}
+
 static void judge_region(const struct scene *scene, const struct scene_region *region,
                          const struct mottles *found, struct tally *t, bool list)
 {
@@ -120,43 +163,17 @@ static void judge_region(const struct scene *scene, const struct scene_region *r
     exit(4);
   }
   if (list) {
-    printf(
-        "# %llu %s share %.3f (here %.3f) %.0f px contrast %.1f lumps %zu:", (unsigned long long)scene->seed,
-        region->label, scene->lumps.share, truth.share, truth.diameter, mottled_contrast(scene), truth.lumps);
-    for (size_t k = 0; found && k < found->parts; k++) {
-      const struct mottle_part *p = &found->part[k];
-      printf(" %.3f (%.3f-%.3f) de %.1f n %zu size %.1f;", p->share.value, p->share.low, p->share.high,
-             p->difference.de00, p->lumps, p->sized ? p->size.value / scene->card.mm_per_pixel : 0);
-    }
-    printf("\n");
+    print_region(scene, region, &truth, found);
   }
   bool clear = truth.lumps >= CLEAR_LUMPS;
   t->clear += clear;
   t->clear_found += clear && found;
-  if (!found) {
-    return;
+  t->found += found != NULL;
+  if (found && found->parts > 2) {
+    t->more_parts++;
+  } else if (found) {
+    judge_two(scene, &truth, found, t);
   }
-  t->found++;
-  t->more_parts += found->parts > 2;
-  if (found->parts > 2) {
-    return;
-  }
-  /* the part nearer to the lumps' soil */
-  const struct mottle_part *part = &found->part[truth.share > 0.5 ? 0 : 1];
-  t->share_cases++;
-  t->share_held += part->share.low <= scene->lumps.share && scene->lumps.share <= part->share.high;
-  t->share_in_region += part->share.low <= truth.share && truth.share <= part->share.high;
-  t->share_error += fabs(part->share.value - truth.share);
-  t->contrast_error += fabs(found->part[1].difference.de00 - mottled_contrast(scene));
-  for (int k = 0; k < CLASS_SYSTEMS; k++) {
-    enum class_system system = (enum class_system)k;
-    if (class_sure(system, CLASS_ABUNDANCE, part->share, 100)) {
-      t->class_cases[k]++;
-      t->class_right[k] += class_of(system, CLASS_ABUNDANCE, 100 * part->share.value) ==
-                           class_of(system, CLASS_ABUNDANCE, 100 * scene->lumps.share);
-    }
-  }
-  judge_size(scene, part, &truth, t);
 }
 
 static void judge_scene(const struct scene *scene, const struct card_list *cards, struct tally *t, bool list)
@@ -213,10 +230,11 @@ static void print_mottled(const char *name, const struct tally *t)
 }
 
 /* A few regions know shares of them only roughly: one in six may fail where one in twenty does in the long run; a face of one colour
- * never. */
+ * never. Where there is none of what is looked at, nothing is as stated. */
 static bool as_stated(const struct tally *mottled, const struct tally *plain)
 {
-  return mottled->regions > 0 && plain->found == 0 && 2 * mottled->clear_found >= mottled->clear &&
+  return plain->regions > 0 && plain->found == 0 && mottled->clear > 0 && mottled->share_cases > 0 &&
+         mottled->size_known > 0 && 2 * mottled->clear_found >= mottled->clear &&
          6 * mottled->share_held >= 5 * mottled->share_cases &&
          6 * mottled->size_held >= 5 * mottled->size_known &&
          mottled->share_error < 0.02 * (double)mottled->share_cases;
@@ -235,11 +253,38 @@ static bool parse(int argc, char **argv, enum scene_tier *tier)
   return false;
 }
 
-int main(int argc, char **argv)
+/* Each scene with lumps, the same face without, and what the tier has. */
+static void judge_all(enum scene_tier tier, uint64_t first, uint64_t scenes,
+                      const struct spectra_source *source, const struct card_list *cards,
+                      struct tally tally[KINDS], bool list)
 {
   static struct scene scene;
+
+  for (uint64_t seed = first; seed < first + scenes; seed++) {
+    mottled_scene(tier, seed, source, DIFFERS, false, &scene);
+    judge_scene(&scene, cards, &tally[MOTTLED], list);
+    scene.lumps.share = 0;
+    judge_scene(&scene, cards, &tally[PLAIN], list);
+    scene_random(tier, seed, source, &scene);
+    judge_scene(&scene, cards, &tally[STONY], list);
+  }
+}
+
+static void print_all(const struct tally tally[KINDS])
+{
+  const struct tally *plain = &tally[PLAIN], *stony = &tally[STONY];
+
+  print_mottled("mottled", &tally[MOTTLED]);
+  printf("one colour, no stones: %zu regions, one colour found in %.1f %%\n", plain->regions,
+         100 - percent(plain->found, plain->regions));
+  printf("scenes of the tier, with stones: %zu regions, one colour found in %.1f %%\n", stony->regions,
+         100 - percent(stony->found, stony->regions));
+}
+
+int main(int argc, char **argv)
+{
   static struct spectra_source source;
-  struct tally mottled = {0}, plain = {0}, stony = {0};
+  struct tally tally[KINDS] = {{0}};
   struct card_list cards;
   struct error error;
   enum scene_tier tier;
@@ -248,26 +293,16 @@ int main(int argc, char **argv)
     fprintf(stderr, "usage: mottle_table clean|field|hard FIRST SCENES [measured] [list|check]\n");
     return 2;
   }
-  bool list = strcmp(argv[argc - 1], "list") == 0, measured = argc > 4 && strcmp(argv[4], "measured") == 0;
+  const char *last = argv[argc - 1];
+  bool measured = argc > 4 && strcmp(argv[4], "measured") == 0;
   if (!card_list_open("chart24", &cards, &error) ||
       !(measured ? source_measured(&source, &error) : source_made(&source, &error))) {
     fail(&error);
   }
-  uint64_t first = strtoull(argv[2], NULL, 10), scenes = strtoull(argv[3], NULL, 10);
-  for (uint64_t seed = first; seed < first + scenes; seed++) {
-    mottled_scene(tier, seed, &source, DIFFERS, false, &scene);
-    judge_scene(&scene, &cards, &mottled, list);
-    scene.lumps.share = 0; /* the same face without them */
-    judge_scene(&scene, &cards, &plain, list);
-    scene_random(tier, seed, &source, &scene);
-    judge_scene(&scene, &cards, &stony, list);
-  }
-  print_mottled("mottled", &mottled);
-  printf("one colour, no stones: %zu regions, one colour found in %.1f %%\n", plain.regions,
-         100 - percent(plain.found, plain.regions));
-  printf("scenes of the tier, with stones: %zu regions, one colour found in %.1f %%\n", stony.regions,
-         100 - percent(stony.found, stony.regions));
-  bool good = strcmp(argv[argc - 1], "check") != 0 || as_stated(&mottled, &plain);
+  judge_all(tier, strtoull(argv[2], NULL, 10), strtoull(argv[3], NULL, 10), &source, &cards, tally,
+            strcmp(last, "list") == 0);
+  print_all(tally);
+  bool good = strcmp(last, "check") != 0 || as_stated(&tally[MOTTLED], &tally[PLAIN]);
   source_clear(&source);
   card_list_clear(&cards);
   return good ? 0 : 1;

@@ -332,6 +332,60 @@ START_TEST(grey_cards_are_not_searched_for)
 }
 END_TEST
 
+enum { PATCHES_MOST = 160 };
+
+/* A list of one card: patches row by row on a lattice of 10 mm, every third grey or all of them. */
+static struct card_list made_list(int columns, int count, bool grey, struct card_patch patch[PATCHES_MOST],
+                                  struct card_reference *card)
+{
+  for (int i = 0; i < count; i++) {
+    patch[i] = (struct card_patch){.x_mm = 10 * (i % columns),
+                                   .y_mm = 10 * (double)(i / columns),
+                                   .width_mm = 8,
+                                   .height_mm = 8,
+                                   .lab_d50 = {50, 20 * sin(i), 20 * cos(i)},
+                                   .grey = grey || i % 3 == 0};
+  }
+  *card = (struct card_reference){.layout = "made", .patch = patch, .count = (size_t)count};
+  return (struct card_list){card, 1};
+}
+
+static const struct {
+  int columns, count;
+  bool grey;
+  const char *words;
+} UNFIT[] = {
+    {6, 24, true, "not colourful enough"},
+    {16, 160, false, "more than 144 patches"},
+    {6, 23, false, "do not fill even rows and columns"},
+    {24, 24, false, "do not fill even rows and columns"},
+    {12, 144, false, "no colour card found in the photo"},
+};
+
+/* Each with the reason that is true of it. */
+START_TEST(cards_that_are_not_searched_for)
+{
+  struct random random = random_start(SEED);
+  struct scene scene = plain_scene(160, 120);
+  struct card_patch patch[PATCHES_MOST];
+  struct card_reference card;
+  struct card_list list = made_list(UNFIT[_i].columns, UNFIT[_i].count, UNFIT[_i].grey, patch, &card);
+  struct card_search search;
+  struct image_blocks blocks;
+  struct image image;
+  struct error error;
+
+  scene.cards = 0;
+  scene_render(&scene, &random, &image);
+  ck_assert(image_blocks_make(&image, 8, &blocks, &error));
+  ck_assert(!card_find(&image, &blocks, &list, &search, &error));
+  ck_assert_str_eq(error.code, "no-card");
+  ck_assert_msg(strstr(error.text, UNFIT[_i].words) && strstr(error.text, "--patches"), "%s", error.text);
+  image_blocks_clear(&blocks);
+  image_clear(&image);
+}
+END_TEST
+
 /* -- real photos, where they are -- */
 
 enum { PHOTOS_MAX = 400 };
@@ -416,6 +470,7 @@ static Suite *find_suite(void)
   tcase_add_test(scenes, depth_and_repetition_change_nothing);
   tcase_add_test(scenes, the_pose_is_complete);
   tcase_add_test(scenes, grey_cards_are_not_searched_for);
+  tcase_add_loop_test(scenes, cards_that_are_not_searched_for, 0, sizeof UNFIT / sizeof *UNFIT);
   tcase_add_test(photos, photos_are_judged_rightly);
   suite_add_tcase(suite, scenes);
   suite_add_tcase(suite, photos);

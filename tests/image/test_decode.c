@@ -73,11 +73,17 @@ static void patch_jpeg_size(struct file_bytes *file, unsigned width, unsigned he
 static const struct {
   unsigned width, height;
   const char *code; /* NULL: within the limits */
+  const char *words;
 } SIZES[] = {
-    {1, 1, "too-small"},         {15, 16, "too-small"},
-    {16, 15, "too-small"},       {16, 16, NULL},
-    {65500, 65500, "too-large"}, {65500, 4581, "too-large"},
-    {17321, 17321, "too-large"}, {65501, 16, "too-large"},
+    {1, 1, "too-small", "1 x 1 pixels"},
+    {15, 16, "too-small", "15 x 16 pixels"},
+    {16, 15, "too-small", "16 x 15 pixels"},
+    {16, 16, NULL, NULL},
+    {65500, 65500, "too-large", "65500 x 65500 pixels, over the limit of 300 million;"},
+    {65500, 4581, "too-large", "65500 x 4581 pixels, over the limit of 300 million;"},
+    {17321, 17321, "too-large", "17321 x 17321 pixels, over the limit of 300 million;"},
+    {65501, 16, "too-large", " a side; make it smaller"},
+    {16, 65501, "too-large", " a side; make it smaller"},
 };
 
 /* The large ones are headers without pixels: had memory been taken and rows been read, they'd be called damaged. */
@@ -88,7 +94,7 @@ START_TEST(jpeg_sizes_are_limited)
 
   patch_jpeg_size(&file, SIZES[_i].width, SIZES[_i].height);
   if (SIZES[_i].code) {
-    refused(file, ERROR_UNMEASURABLE, SIZES[_i].code, "pixels");
+    refused(file, ERROR_UNMEASURABLE, SIZES[_i].code, SIZES[_i].words);
   } else {
     struct image image;
     struct error error;
@@ -103,7 +109,7 @@ START_TEST(png_sizes_are_limited)
 {
   if (SIZES[_i].code) {
     refused_and_freed(picture_png_header(SIZES[_i].width, SIZES[_i].height), ERROR_UNMEASURABLE,
-                      SIZES[_i].code, "pixels");
+                      SIZES[_i].code, SIZES[_i].words);
   } else {
     refused_and_freed(picture_png_header(SIZES[_i].width, SIZES[_i].height), ERROR_FILE, "damaged",
                       "ends too early");

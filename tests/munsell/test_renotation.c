@@ -343,8 +343,20 @@ START_TEST(jacobian_near_grey)
   ck_assert_double_gt(jacobian.m[1][1], 0);
   ck_assert(!munsell_jacobian((struct munsell){0, 5, 0}, &jacobian));
   ck_assert_double_gt(jacobian.m[1][1], 0);
-  ck_assert(!munsell_jacobian((struct munsell){NAN, 5, 4}, &jacobian));
-  ck_assert(jacobian.m[1][1] == 0);
+}
+END_TEST
+
+START_TEST(jacobian_where_not_finite)
+{
+  static const struct munsell NOT_FINITE[] = {{NAN, 5, 4},      {20, NAN, 4},      {20, 5, NAN},
+                                              {INFINITY, 5, 4}, {20, INFINITY, 4}, {20, 5, INFINITY}};
+  static const struct mat3 ZERO = {{{0}}};
+
+  for (size_t i = 0; i < sizeof NOT_FINITE / sizeof *NOT_FINITE; i++) {
+    struct mat3 jacobian = mat3_identity();
+    ck_assert_msg(!munsell_jacobian(NOT_FINITE[i], &jacobian), "%zu is said to have a derivative", i);
+    ck_assert_mem_eq(&jacobian, &ZERO, sizeof ZERO);
+  }
 }
 END_TEST
 
@@ -367,6 +379,7 @@ int main(void)
   tcase_add_test(tcase, places);
   tcase_add_test(tcase, jacobian_of_inverse);
   tcase_add_test(tcase, jacobian_near_grey);
+  tcase_add_test(tcase, jacobian_where_not_finite);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);
 }

@@ -97,6 +97,19 @@ START_TEST(parts_are_put_and_cleared)
 }
 END_TEST
 
+START_TEST(cells_beyond_the_columns_are_left_out)
+{
+  struct text text = {0};
+
+  plain_table(&text, "a\tb\tc\nd\te\tf\n", "lr");
+  ck_assert_str_eq(text.data, "  a  b\n  d  e\n");
+  text_clear(&text);
+  plain_table(&text, "1\t2\t3\t4\t5\t6\t7\t8\t9\t10\t11\t12\t13\t14\t15\t16\t17\t18\n", "llllllllllllllllll");
+  ck_assert_str_eq(text.data, "  1  2  3  4  5  6  7  8  9  10  11  12  13  14  15  16\n");
+  text_clear(&text);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("plain");
@@ -108,6 +121,7 @@ int main(void)
   tcase_add_test(tcase, a_word_longer_than_the_line_stays_whole);
   tcase_add_test(tcase, tables_align);
   tcase_add_loop_test(tcase, parts_are_put_and_cleared, 0, 2);
+  tcase_add_test(tcase, cells_beyond_the_columns_are_left_out);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);
 }
