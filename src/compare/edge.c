@@ -51,20 +51,6 @@ static bool in_photo(const struct measurement *m, struct point p)
   return p.x >= 0 && p.y >= 0 && p.x <= m->image.width && p.y <= m->image.height;
 }
 
-bool edge_on_card(const struct measurement *m, struct point place)
-{
-  double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY, x, y;
-
-  for (size_t i = 0; i < m->card.count; i++) {
-    const struct card_patch *p = &m->card.patch[i];
-    x0 = fmin(x0, p->x_mm - p->width_mm / 2);
-    x1 = fmax(x1, p->x_mm + p->width_mm / 2);
-    y0 = fmin(y0, p->y_mm - p->height_mm / 2);
-    y1 = fmax(y1, p->y_mm + p->height_mm / 2);
-  }
-  return card_pose_unproject(&m->pose, &m->card, place, &x, &y) && x > x0 && x < x1 && y > y0 && y < y1;
-}
-
 static bool crosses_card(const struct measurement *m, const struct edge_line *line)
 {
   enum { STEPS = 400 };
@@ -72,7 +58,7 @@ static bool crosses_card(const struct measurement *m, const struct edge_line *li
   bool crosses = false;
 
   for (int i = 0; !crosses && i <= STEPS; i++) {
-    crosses = edge_on_card(m, edge_line_at(line, length * i / STEPS, 0));
+    crosses = card_pose_covers(&m->pose, &m->card, edge_line_at(line, length * i / STEPS, 0));
   }
   return crosses;
 }

@@ -105,8 +105,8 @@ static struct edge_line line_at(const struct edge_outline *outline, size_t index
 
 static bool is_open(const struct measurement *m, struct point p)
 {
-  return p.x >= 0 && p.y >= 0 && p.x <= m->image.width && p.y <= m->image.height && !edge_on_card(m, p) &&
-         light_side_at(&m->light, p) != LIGHT_ON_EDGE;
+  return p.x >= 0 && p.y >= 0 && p.x <= m->image.width && p.y <= m->image.height &&
+         !card_pose_covers(&m->pose, &m->card, p) && light_side_at(&m->light, p) != LIGHT_ON_EDGE;
 }
 
 /* Both ends and the middle must be in the photo and off the card, and enough must be left of it. */

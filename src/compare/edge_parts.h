@@ -76,9 +76,6 @@ bool edge_thickness(const struct measurement *measurement, const struct edge_fit
 /* The interval of a place with what the fit can't see. */
 struct edge_figure edge_place_figure(const struct edge_fit *fit);
 
-/* Whether a place of the photo lies on the card's patches. */
-bool edge_on_card(const struct measurement *measurement, struct point place);
-
 /* Adds a caveat where there is room for one more. */
 void edge_add_caveat(struct edge *edge, const char *code, bool doubt, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
