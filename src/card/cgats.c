@@ -146,7 +146,7 @@ static bool header_line(struct reader *reader, struct error *error)
 
   if (!reader->signature_seen) {
     reader->signature_seen = true;
-    return reader->words == 1 ||
+    return (reader->words == 1 && !memchr(first->start, ',', first->length)) ||
            bad(error, reader->line,
                "this is no card file, which starts with a line of one word, such as CGATS.17; name another");
   }

@@ -236,7 +236,7 @@ static bool prepare(const struct words *words, struct request *request, struct e
   }
   if (request->photos.count > 1) {
     return error_set(error, ERROR_USAGE, "several-photos",
-                     "a line is of one photo, and %zu are given; read them one by one",
+                     "edge looks at one photo, and %zu are given; take them one by one",
                      request->photos.count);
   }
   return check_picture(request, error) && open_course(request, error) &&

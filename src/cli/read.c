@@ -71,12 +71,14 @@ struct request {
 };
 
 /* No failure: other photos of the same region file may be the ones that matter. */
-static void note_no_region(const char *path, const char *regions)
+static void note_no_region(const char *path, const char *regions, bool empty)
 {
   struct error note;
 
   error_set(&note, ERROR_NONE, "no-region",
-            "no region of %s is of this photo; if one should be, correct its photo column", regions);
+            empty ? "%s outlines no region; add a row for each below the header"
+                  : "no region of %s is of this photo; if one should be, correct its photo column",
+            regions);
   terminal_failure(path, &note);
 }
 
@@ -97,7 +99,7 @@ static int show(const char *path, const struct measurement *measurement, const v
     report_sheet(measurement, comparison, comparisons, &mottles, request->style, out);
   }
   if (done && measurement->card_found && request->setting.options.regions && measurement->readings == 0) {
-    note_no_region(path, request->words->value[OPTION_REGIONS]);
+    note_no_region(path, request->words->value[OPTION_REGIONS], request->setting.regions.count == 0);
   }
   int status = done ? 0 : terminal_failure(path, &error);
   if (measurement->card_found) {

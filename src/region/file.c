@@ -33,11 +33,27 @@ static bool is_json(const char *path, const struct file_bytes *text)
   return !ends_with(path, ".csv") && (*start == '{' || *start == '[');
 }
 
+/* The first bytes of PNG and JPEG files. */
+static bool is_picture(const struct file_bytes *text)
+{
+  static const char *const magic[] = {"\x89PNG", "\xff\xd8\xff"};
+  bool is = false;
+
+  for (int k = 0; k < 2; k++) {
+    size_t length = strlen(magic[k]);
+    is = is || (text->size > length && memcmp(text->data, magic[k], length) == 0);
+  }
+  return is;
+}
+
 static bool check_encoding(const struct file_bytes *text, struct error *error)
 {
   size_t bad = list_bad_byte(text->data, text->size), start = 0;
   long line = 1;
 
+  if (is_picture(text)) {
+    return error_set(error, ERROR_FILE, "bad-regions", "this is a picture; name the file of its outlines");
+  }
   if (bad == text->size) {
     return true;
   }

@@ -15,6 +15,7 @@ static const struct {
   const char *file, *says;
 } REFUSED[] = {
     {"no-signature", "starts with a line of one word"},
+    {"outlines", "starts with a line of one word"},
     {"no-title", "DESCRIPTOR is missing"},
     {"no-source", "CARD_SOURCE is missing"},
     {"source-twice", "line 7: CARD_SOURCE is given twice"},

@@ -178,6 +178,10 @@ START_TEST(regions_of_other_photos_alone_are_noted)
   ck_assert_uint_eq(json_array_size(json_object_get(line, "readings")), 0);
   json_decref(line);
   run_clear(&run);
+  write_text("empty.csv", "region,shape,points\n");
+  run = expect("read good.png --regions empty.csv", "", 0, 1);
+  expect_words(run.err, "tawny: good.png: empty.csv outlines no region; add a row");
+  run_clear(&run);
 }
 END_TEST
 

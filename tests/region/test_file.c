@@ -119,6 +119,8 @@ static const struct {
   const char *text, *says;
 } CSV_FAULTS[] = {
     {"\n\n", "lacks the column 'region'"},
+    {"\x89PNG\r\n\x1a\n", "this is a picture; name the file of its outlines"},
+    {"\xff\xd8\xff\xe0", "this is a picture; name the file of its outlines"},
     {"region,points\na,1 2 3 4\n", "line 1, column 1: the header lacks the column 'shape'"},
     {"region;shape;points\na;circle;1 2 3\n", "lacks the column 'region'"},
     {"region,shape,points,points\n", "line 1, column 21: the column stands there twice"},
