@@ -4,8 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char SURROUNDING[] = "surrounding deposit";
-
 struct choices {
   struct pair_choice *list;
   size_t count, capacity;
@@ -114,11 +112,7 @@ static bool may_be_of_one_state(const struct region *a, const struct region *b)
 /* Of one state or of states unknown, and exactly one of the two surrounds others. */
 static bool are_fill_and_surrounding(const struct collected *a, const struct collected *b)
 {
-  bool a_surrounds = strcmp(a->region.role, SURROUNDING) == 0;
-  bool b_surrounds = strcmp(b->region.role, SURROUNDING) == 0;
-
-  return a->region.role[0] && b->region.role[0] && a_surrounds != b_surrounds &&
-         may_be_of_one_state(&a->region, &b->region);
+  return region_is_in(&a->region, &b->region) && may_be_of_one_state(&a->region, &b->region);
 }
 
 static bool list_surrounded(const struct collection *c, const struct collected_photo *photo,

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 #include <strings.h>
 
 void region_clear(struct region *region)
@@ -75,6 +76,16 @@ static struct point mean_corner(const struct region *region)
     sum.y += region->vertex[i].y;
   }
   return (struct point){sum.x / n, sum.y / n};
+}
+
+bool region_surrounds(const struct region *region)
+{
+  return strncasecmp(region->role, "surrounding", strlen("surrounding")) == 0;
+}
+
+bool region_is_in(const struct region *a, const struct region *b)
+{
+  return a->role[0] && b->role[0] && region_surrounds(a) != region_surrounds(b);
 }
 
 struct point region_centroid(const struct region *region)

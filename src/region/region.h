@@ -40,6 +40,12 @@ void region_list_clear(struct region_list *list);
 const char *region_moisture_word(enum region_moisture moisture);
 bool region_moisture_parse(const char *word, enum region_moisture *moisture);
 
+/* Whether fills are compared with it: its role begins with "surrounding", in any case. */
+bool region_surrounds(const struct region *region);
+
+/* Whether exactly one of two regions surrounds, and the other has a role too. */
+bool region_is_in(const struct region *a, const struct region *b);
+
 /* Area in square pixels, >= 0. */
 double region_area(const struct region *region);
 struct point region_centroid(const struct region *region);

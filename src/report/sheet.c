@@ -2,7 +2,6 @@
 #include "report/sheet.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "colour/srgb.h"
 #include "munsell/notation.h"
@@ -11,8 +10,6 @@
 #include "report/figures.h"
 #include "report/mixed.h"
 #include "report/plain.h"
-
-static const char SURROUNDING[] = "surrounding deposit";
 
 /* Pairs listed for people; with more, only regions that touch are listed. */
 enum { PAIRS_MAX = 45 };
@@ -41,11 +38,9 @@ static void add_state(const struct region *region, struct text *out)
  * they should, do not touch. */
 static bool are_neighbours(const struct page *page, const struct comparison *comparison)
 {
-  const char *a = page->measurement->reading[comparison->a].region->role;
-  const char *b = page->measurement->reading[comparison->b].region->role;
-  bool a_surrounds = strcmp(a, SURROUNDING) == 0, b_surrounds = strcmp(b, SURROUNDING) == 0;
+  const struct reading *reading = page->measurement->reading;
 
-  return comparison->touching || (a[0] && b[0] && a_surrounds != b_surrounds);
+  return comparison->touching || region_is_in(reading[comparison->a].region, reading[comparison->b].region);
 }
 
 /* The neighbour of a reading in a comparison; NULL where it has none there. */

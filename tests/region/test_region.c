@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -226,6 +227,30 @@ START_TEST(many_corners_take_no_time)
 }
 END_TEST
 
+static const struct {
+  const char *a, *b;
+  bool in;
+} ROLES[] = {
+    {"fill", "surrounding deposit", true},
+    {"Surrounding", "fill", true},
+    {"fill", "SURROUNDING SUBSOIL", true},
+    {"fill", "lining", false},
+    {"surrounding", "surrounding deposit", false},
+    {"", "surrounding deposit", false},
+    {"fill", "not surrounding", false},
+};
+
+START_TEST(a_fill_is_in_what_surrounds_it)
+{
+  struct region a = {0}, b = {0};
+
+  snprintf(a.role, sizeof a.role, "%s", ROLES[_i].a);
+  snprintf(b.role, sizeof b.role, "%s", ROLES[_i].b);
+  ck_assert_msg(region_is_in(&a, &b) == ROLES[_i].in && region_is_in(&b, &a) == ROLES[_i].in, "%s, %s",
+                ROLES[_i].a, ROLES[_i].b);
+}
+END_TEST
+
 START_TEST(moisture_words)
 {
   enum region_moisture moisture = MOISTURE_WET;
@@ -254,6 +279,7 @@ int main(void)
   tcase_add_loop_test(tests, outline_is_checked, 0, sizeof OUTLINES / sizeof *OUTLINES);
   tcase_add_test(tests, many_corners_take_no_time);
   tcase_add_test(tests, moisture_words);
+  tcase_add_loop_test(tests, a_fill_is_in_what_surrounds_it, 0, sizeof ROLES / sizeof *ROLES);
   suite_add_tcase(suite, tests);
   return run_suite(suite);
 }
