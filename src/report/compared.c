@@ -141,6 +141,12 @@ static void add_lines(const struct findings *f, struct text *out)
   if (f->lines > LINES_MAX) {
     text_format(out, "(%zu more such pairs; --json has them)\n", f->lines - LINES_MAX);
   }
+  if (f->lines == 0 && f->collection->count > 1) {
+    plain_paragraph(
+        out, "", "",
+        "No lines for the sheet: no outlines touch, and no role begins with \"surrounding\"; name pairs "
+        "with --pairs, as in --pairs \"1042:1043\".");
+  }
 }
 
 static void add_photos(const struct findings *f, struct text *out)

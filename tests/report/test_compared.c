@@ -68,6 +68,32 @@ START_TEST(what_is_not_shown_is_counted)
 }
 END_TEST
 
+/* Without a line for the sheet it is said how to get one. */
+START_TEST(no_lines_for_the_sheet)
+{
+  static const char SAID[] = "No lines for the sheet: no outlines touch";
+  struct collection c = {0};
+  struct findings_wanted wanted = {NULL, 100, 100};
+  struct compared_style style = {0};
+  struct findings f;
+  struct error error;
+  struct text out = {0};
+
+  collect_photo(&c);
+  add(&c, 2, "");
+  for (int named = 0; named < 2; named++) {
+    ck_assert_msg(findings_make(&c, &wanted, &f, &error), "%s", error.text);
+    report_compared(&f, style, &out);
+    ck_assert_msg((strstr(out.data, SAID) == out.data) == !named, "%s", out.data);
+    text_clear(&out);
+    findings_clear(&f);
+    snprintf(c.item[0].region.role, sizeof c.item[0].region.role, "fill");
+    snprintf(c.item[1].region.role, sizeof c.item[1].region.role, "surrounding deposit");
+  }
+  collection_clear(&c);
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("compared");
@@ -75,6 +101,7 @@ int main(void)
 
   tcase_add_test(tcase, formulas_of_the_rows_that_are_shown);
   tcase_add_test(tcase, what_is_not_shown_is_counted);
+  tcase_add_test(tcase, no_lines_for_the_sheet);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);
 }
