@@ -144,8 +144,7 @@ struct find_score {
 
 /* `sample` lies in the layout's order. The full score tries tones, evens out a slope of the light and leaves outliers out. */
 double find_score_quick(const struct find_layout *layout, const struct find_sample *sample);
-struct find_score find_score_full(const struct find_layout *layout, const struct find_sample *sample,
-                                  bool agrees[FIND_CELLS]);
+struct find_score find_score_full(const struct find_layout *layout, const struct find_sample *sample);
 
 /* -- find_match.c: the placement of a layout on a lattice ------------------------------------------------------------ */
 
@@ -156,7 +155,6 @@ struct find_match {
   struct point bend; /* sag of a curved sheet as in pose.h; 0 flat                   */
   struct find_score score;
   double width[2]; /* of patches over the pitch, by column and row, as measured by find_refine; 0: not */
-  double rival;    /* evidence of the best other placement */
 };
 
 /* Best placement of any layout on the lattice. False when none is near. */
