@@ -134,8 +134,8 @@ struct find_sample {
 };
 
 struct find_score {
-  double
-      evidence; /* chi-squared (9 degrees of freedom) against colours that have nothing to do with the card */
+  /* Chi-squared (9 degrees of freedom) against colours that have nothing to do with the card. */
+  double evidence;
   double weakest; /* least squared canonical correlation, 0..1: the worst explained mixture of channels */
   double uneven;  /* median of spread inside patches over the spread between them                     */
   int inside;     /* patches inside the frame                                                         */
