@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-#include <math.h>
-#include <stdlib.h>
-
 #include "card/find.h"
+
 #include "card/find_parts.h"
 
 enum {
@@ -103,8 +101,9 @@ static bool places_search(struct find_hunt *hunt, struct find_places *places, in
                 find_hunt_picture(hunt, &picture, error);
 
     find_picture_clear(&picture);
-    if (!done)
+    if (!done) {
       return false;
+    }
   }
   return true;
 }
@@ -114,11 +113,13 @@ static bool finer_search(struct find_hunt *hunt, const struct find_picture *firs
   struct find_places places = {0};
   bool done = find_places_make(first, &places, error);
 
-  for (int step = first->step / 2; done && step >= 1 && hunt->search->count == 0; step /= 2)
-    if ((long)(hunt->image->width / step) * (hunt->image->height / step) <= FINER_PIXELS)
+  for (int step = first->step / 2; done && step >= 1 && hunt->search->count == 0; step /= 2) {
+    if ((long)(hunt->image->width / step) * (hunt->image->height / step) <= FINER_PIXELS) {
       done = whole_search(hunt, step, error);
-    else
+    } else {
       done = places_search(hunt, &places, first->step, step, error);
+    }
+  }
   find_places_clear(&places);
   return done;
 }
@@ -128,9 +129,11 @@ static bool coarser_search(struct find_hunt *hunt, int first_step, struct error 
 {
   int least = hunt->image->width < hunt->image->height ? hunt->image->width : hunt->image->height;
 
-  for (int step = 2 * first_step; least / step >= COARSE_SIDE && hunt->search->count == 0; step *= 2)
-    if (!whole_search(hunt, step, error))
+  for (int step = 2 * first_step; least / step >= COARSE_SIDE && hunt->search->count == 0; step *= 2) {
+    if (!whole_search(hunt, step, error)) {
       return false;
+    }
+  }
   return true;
 }
 
@@ -138,8 +141,9 @@ static int first_step_of(const struct image *image)
 {
   int step = 1;
 
-  while ((long)(image->width / step) * (image->height / step) > WHOLE_PIXELS)
+  while ((long)(image->width / step) * (image->height / step) > WHOLE_PIXELS) {
     step *= 2;
+  }
   return step;
 }
 
@@ -164,8 +168,9 @@ bool card_find(const struct image *image, const struct image_blocks *blocks, con
 
   *search = (struct card_search){0};
   hunt.layouts = find_layouts_make(list, hunt.layout, &unfit);
-  if (hunt.layouts == 0)
+  if (hunt.layouts == 0) {
     return not_searched_for(unfit, error);
+  }
   find_tone_make(blocks, &hunt.tone);
   done = find_picture_make(image, blocks, &hunt.tone, whole_of(image), step, &first, error) &&
          find_hunt_picture(&hunt, &first, error) && coarser_search(&hunt, step, error) &&

@@ -111,7 +111,6 @@ static bool adjust(struct find_hunt *hunt, int step, struct find_match *match, s
 static bool consider(struct find_hunt *hunt, int step, struct find_match *match, struct error *error)
 {
   struct find_sample sample[FIND_CELLS];
-  bool agrees[FIND_CELLS];
   enum find_nearest verdict;
   struct card_pose pose;
 
@@ -121,7 +120,7 @@ static bool consider(struct find_hunt *hunt, int step, struct find_match *match,
     return false;
   find_refine(hunt->image, match);
   find_samples_read(hunt->image, match, sample);
-  match->score = find_score_full(match->layout, sample, agrees);
+  match->score = find_score_full(match->layout, sample);
   pose_fill(hunt, match, &pose);
   verdict = judge(hunt, match, &pose);
   hunt->nearest = verdict > hunt->nearest ? verdict : hunt->nearest;

@@ -15,10 +15,10 @@ enum {
   NODES_MIN = 5,   /* of a lattice                              */
   ROUNDS = 3       /* of completion                             */
 };
-#define NEAR 0.80      /* pitch over patch side, least; measured small patches look larger */
-#define FAR 1.90       /* and largest                                                      */
-#define AREA_RATIO 2.5 /* of neighbours                                                    */
-#define STRAY 0.24     /* a node lies within this share of the pitch of its prediction     */
+static const double NEAR = 0.80;      /* pitch over patch side, least; measured small patches look larger */
+static const double FAR = 1.90;       /* and largest                                                      */
+static const double AREA_RATIO = 2.5; /* of neighbours                                               */
+static const double STRAY = 0.24;     /* a node lies within this share of the pitch of its prediction */
 
 struct neighbour {
   int blob;
@@ -53,18 +53,23 @@ static void neighbour_visit(int at, void *context)
   double back;
   int i;
 
-  if (at == hood->centre || other->area > AREA_RATIO * blob->area || blob->area > AREA_RATIO * other->area)
+  if (at == hood->centre || other->area > AREA_RATIO * blob->area || blob->area > AREA_RATIO * other->area) {
     return;
+  }
   found.far = length_in(blob, found.x, found.y);
   back = length_in(other, found.x, found.y);
-  if (found.far < NEAR || found.far > FAR || back < NEAR || back > FAR)
+  if (found.far < NEAR || found.far > FAR || back < NEAR || back > FAR) {
     return;
-  if (hood->count == NEIGHBOURS && found.far >= hood->list[NEIGHBOURS - 1].far)
+  }
+  if (hood->count == NEIGHBOURS && found.far >= hood->list[NEIGHBOURS - 1].far) {
     return;
-  if (hood->count < NEIGHBOURS)
+  }
+  if (hood->count < NEIGHBOURS) {
     hood->count++;
-  for (i = hood->count - 1; i > 0 && hood->list[i - 1].far > found.far; i--)
+  }
+  for (i = hood->count - 1; i > 0 && hood->list[i - 1].far > found.far; i--) {
     hood->list[i] = hood->list[i - 1];
+  }
   hood->list[i] = found;
 }
 
@@ -84,10 +89,12 @@ static double square_misfit(const struct neighbourhood *hood, const struct neigh
   const struct find_blob *blob = &hood->blobs->blob[hood->centre];
   double cosine = product_in(blob, a, b) / (a->far * b->far), ratio = log(b->far / a->far), best = 1;
 
-  if (a->x * b->y - a->y * b->x <= 0 || fabs(cosine) > 0.45 || fabs(ratio) > 0.35)
+  if (a->x * b->y - a->y * b->x <= 0 || fabs(cosine) > 0.45 || fabs(ratio) > 0.35) {
     return 10;
-  for (int i = 0; i < hood->count; i++)
+  }
+  for (int i = 0; i < hood->count; i++) {
     best = fmin(best, length_in(blob, (hood->list[i].x - a->x - b->x), (hood->list[i].y - a->y - b->y)));
+  }
   return best > 0.3 ? 10 : best + fabs(cosine) + fabs(ratio) + 0.5 * (a->far + b->far);
 }
 
@@ -98,14 +105,16 @@ static bool seed_of(const struct find_blobs *blobs, int centre, struct find_seed
   neighbourhood_fill(blobs, centre, &hood);
   seed->blob = centre;
   seed->rank = 10;
-  for (int i = 0; i < hood.count; i++)
+  for (int i = 0; i < hood.count; i++) {
     for (int k = 0; k < hood.count; k++) {
       double misfit = i == k ? 10 : square_misfit(&hood, &hood.list[i], &hood.list[k]);
 
-      if (misfit < seed->rank)
+      if (misfit < seed->rank) {
         *seed = (struct find_seed){centre,         hood.list[i].x, hood.list[i].y,
                                    hood.list[k].x, hood.list[k].y, misfit};
+      }
     }
+  }
   return seed->rank < 10;
 }
 
@@ -113,19 +122,23 @@ static int seed_order(const void *a, const void *b)
 {
   const struct find_seed *one = a, *two = b;
 
-  if (one->rank != two->rank)
+  if (one->rank != two->rank) {
     return one->rank < two->rank ? -1 : 1;
+  }
   return one->blob - two->blob;
 }
 
 bool find_seeds_make(const struct find_blobs *blobs, struct find_seeds *seeds, struct error *error)
 {
   *seeds = (struct find_seeds){.seed = malloc(((size_t)blobs->count + 1) * sizeof *seeds->seed)};
-  if (seeds->seed == NULL)
+  if (!seeds->seed) {
     return error_no_memory(error, "the search for the card");
-  for (int i = 0; i < blobs->count; i++)
-    if (seed_of(blobs, i, &seeds->seed[seeds->count]))
+  }
+  for (int i = 0; i < blobs->count; i++) {
+    if (seed_of(blobs, i, &seeds->seed[seeds->count])) {
       seeds->count++;
+    }
+  }
   qsort(seeds->seed, (size_t)seeds->count, sizeof *seeds->seed, seed_order);
   return true;
 }
@@ -197,12 +210,14 @@ static bool step_on(const struct find_blobs *blobs, struct find_lattice *lattice
   *to = *from;
   to->column += dc;
   to->row += dr;
-  if (!reachable(to->column, to->row) || *node(lattice, to->column, to->row) >= 0)
+  if (!reachable(to->column, to->row) || *node(lattice, to->column, to->row) >= 0) {
     return false;
+  }
   found = nearest(blobs, start->x + dx, start->y + dy, STRAY * shorter, start->area / AREA_RATIO,
                   start->area * AREA_RATIO);
-  if (found < 0)
+  if (found < 0) {
     return false;
+  }
   end = &blobs->blob[found];
   if (dc != 0) {
     to->ux = (from->ux + dc * (end->x - start->x)) / 2;
@@ -225,10 +240,13 @@ static void spread_out(const struct find_blobs *blobs, const struct find_seed *s
   memset(lattice->blob, -1, sizeof lattice->blob);
   node_set(lattice, 0, 0, seed->blob);
   queue[count++] = (struct step){0, 0, seed->ux, seed->uy, seed->vx, seed->vy};
-  for (int at = 0; at < count; at++)
-    for (int side = 0; side < 4; side++)
-      if (step_on(blobs, lattice, &queue[at], side, &queue[count]))
+  for (int at = 0; at < count; at++) {
+    for (int side = 0; side < 4; side++) {
+      if (step_on(blobs, lattice, &queue[at], side, &queue[count])) {
         count++;
+      }
+    }
+  }
 }
 
 static int ties_list(const struct find_blobs *blobs, const struct find_lattice *lattice,
@@ -236,18 +254,20 @@ static int ties_list(const struct find_blobs *blobs, const struct find_lattice *
 {
   int count = 0;
 
-  for (int column = lattice->left; column <= lattice->right; column++)
+  for (int column = lattice->left; column <= lattice->right; column++) {
     for (int row = lattice->top; row <= lattice->bottom; row++) {
       int blob = lattice->blob[column + FIND_REACH][row + FIND_REACH];
 
-      if (blob >= 0)
+      if (blob >= 0) {
         tie[count++] = (struct find_tie){.column = column,
                                          .row = row,
                                          .x = blobs->blob[blob].x,
                                          .y = blobs->blob[blob].y,
                                          .weight_x = 1,
                                          .weight_y = 1};
+      }
     }
+  }
   return count;
 }
 
@@ -279,7 +299,7 @@ static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lat
   lattice->count = 0;
   lattice->left = lattice->top = FIND_REACH;
   lattice->right = lattice->bottom = -FIND_REACH;
-  for (int column = left; column <= right; column++)
+  for (int column = left; column <= right; column++) {
     for (int row = top; row <= bottom; row++) {
       struct point place = find_map_apply(&lattice->map, column, row);
       double area, pitch = step_at(lattice, column, row, &area);
@@ -287,23 +307,28 @@ static void nodes_renew(const struct find_blobs *blobs, struct find_lattice *lat
                       ? -1
                       : nearest(blobs, place.x, place.y, STRAY * pitch, 0.3 * area, 1.5 * area);
 
-      if (found >= 0)
+      if (found >= 0) {
         node_set(lattice, column, row, found);
+      }
     }
+  }
 }
 
 bool find_lattice_grow(const struct find_blobs *blobs, const struct find_seed *seed,
                        struct find_lattice *lattice)
 {
   spread_out(blobs, seed, lattice);
-  if (lattice->count < NODES_MIN)
+  if (lattice->count < NODES_MIN) {
     return false;
+  }
   for (int i = 0; i < ROUNDS; i++) {
-    if (!map_update(blobs, lattice))
+    if (!map_update(blobs, lattice)) {
       return false;
+    }
     nodes_renew(blobs, lattice, lattice->left - 1, lattice->right + 1, lattice->top - 1, lattice->bottom + 1);
-    if (lattice->count < NODES_MIN || lattice->right == lattice->left || lattice->bottom == lattice->top)
+    if (lattice->count < NODES_MIN || lattice->right == lattice->left || lattice->bottom == lattice->top) {
       return false;
+    }
   }
   return map_update(blobs, lattice);
 }
@@ -312,12 +337,14 @@ void find_lattice_adjust(const struct find_blobs *blobs, int columns, int rows, 
 {
   struct find_lattice lattice = {.map = *map};
 
-  if (columns > FIND_REACH || rows > FIND_REACH)
+  if (columns > FIND_REACH || rows > FIND_REACH) {
     return;
+  }
   for (int i = 0; i < ROUNDS; i++) {
     nodes_renew(blobs, &lattice, 0, columns - 1, 0, rows - 1);
-    if (2 * lattice.count < columns * rows || !map_update(blobs, &lattice))
+    if (2 * lattice.count < columns * rows || !map_update(blobs, &lattice)) {
       return;
+    }
   }
   *map = lattice.map;
 }

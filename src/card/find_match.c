@@ -173,7 +173,6 @@ bool find_match_best(const struct find_picture *picture, const struct find_tone 
   struct colours colours = {.picture = picture, .tone = tone, .lattice = lattice};
   struct placement kept[KEPT] = {{0}};
   struct find_sample sample[FIND_CELLS];
-  bool agrees[FIND_CELLS];
 
   *match = (struct find_match){0};
   for (int i = 0; i < layouts; i++)
@@ -183,15 +182,12 @@ bool find_match_best(const struct find_picture *picture, const struct find_tone 
     struct find_score score;
 
     samples_gather(&colours, &kept[i], sample);
-    score = find_score_full(kept[i].layout, sample, agrees);
+    score = find_score_full(kept[i].layout, sample);
     if (score.evidence > match->score.evidence) {
-      match->rival = match->score.evidence;
       match->score = score;
       match->layout = kept[i].layout;
       match->mirrored = kept[i].orientation >= 4;
       match->map = placement_map(&colours, &kept[i]);
-    } else {
-      match->rival = fmax(match->rival, score.evidence);
     }
   }
   return match->layout != NULL;

@@ -134,8 +134,8 @@ struct find_sample {
 };
 
 struct find_score {
-  double
-      evidence; /* chi-squared (9 degrees of freedom) against colours that have nothing to do with the card */
+  /* Chi-squared (9 degrees of freedom) against colours that have nothing to do with the card. */
+  double evidence;
   double weakest; /* least squared canonical correlation, 0..1: the worst explained mixture of channels */
   double uneven;  /* median of spread inside patches over the spread between them                     */
   int inside;     /* patches inside the frame                                                         */
@@ -144,8 +144,7 @@ struct find_score {
 
 /* `sample` lies in the layout's order. The full score tries tones, evens out a slope of the light and leaves outliers out. */
 double find_score_quick(const struct find_layout *layout, const struct find_sample *sample);
-struct find_score find_score_full(const struct find_layout *layout, const struct find_sample *sample,
-                                  bool agrees[FIND_CELLS]);
+struct find_score find_score_full(const struct find_layout *layout, const struct find_sample *sample);
 
 /* -- find_match.c: the placement of a layout on a lattice ------------------------------------------------------------ */
 
@@ -156,7 +155,6 @@ struct find_match {
   struct point bend; /* sag of a curved sheet as in pose.h; 0 flat                   */
   struct find_score score;
   double width[2]; /* of patches over the pitch, by column and row, as measured by find_refine; 0: not */
-  double rival;    /* evidence of the best other placement */
 };
 
 /* Best placement of any layout on the lattice. False when none is near. */

@@ -235,7 +235,7 @@ static bool fit_robustly(const struct find_layout *layout, const struct vec3 *mo
 }
 
 static bool score_with(const struct find_layout *layout, const struct vec3 *model, enum start start,
-                       const struct find_sample *given, struct find_score *score, bool *agrees)
+                       const struct find_sample *given, struct find_score *score)
 {
   struct find_sample sample[FIND_CELLS];
   int cells = layout->columns * layout->rows;
@@ -252,30 +252,23 @@ static bool score_with(const struct find_layout *layout, const struct vec3 *mode
     return false;
   distances(&fit, &fit.total, model, sample, cells, distance);
   for (int k = 0; k < cells; k++)
-    score->agree += agrees[k] = sample[k].inside && distance[k] < DISAGREE;
+    score->agree += sample[k].inside && distance[k] < DISAGREE;
   score->evidence = evidence_of(&fit);
   score->weakest = weakest_of(&fit);
   score->uneven = unevenness(&fit, sample, cells);
   return true;
 }
 
-struct find_score find_score_full(const struct find_layout *layout, const struct find_sample *sample,
-                                  bool agrees[FIND_CELLS])
+struct find_score find_score_full(const struct find_layout *layout, const struct find_sample *sample)
 {
   struct find_score best = {0}, score;
-  bool here[FIND_CELLS];
-  int cells = layout->columns * layout->rows;
 
   for (enum start start = START_ALL; start < STARTS; start++) {
     if (start != START_ALL && (best.evidence < HOPELESS || best.agree >= SPOILT * best.inside))
       break;
     for (int tone = 0; tone < FIND_TONES; tone++)
-      if (score_with(layout, layout->model[tone], start, sample, &score, here) &&
-          score.evidence > best.evidence) {
+      if (score_with(layout, layout->model[tone], start, sample, &score) && score.evidence > best.evidence)
         best = score;
-        for (int k = 0; k < cells; k++)
-          agrees[k] = here[k];
-      }
   }
   return best;
 }

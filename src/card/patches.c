@@ -333,27 +333,6 @@ static bool is_clipped(const struct reader *reader, const struct card_patch_view
   return false;
 }
 
-/* Share of pixels of the worst channel and end. */
-static double clipped_share(const struct card_pixels *p)
-{
-  size_t worst = 0;
-
-  for (int c = 0; c < 3; c++) {
-    worst = p->high[c] > worst ? p->high[c] : worst;
-    worst = p->low[c] > worst ? p->low[c] : worst;
-  }
-  return (double)worst / (double)p->count;
-}
-
-static void set_slopes(const struct plane *plane, struct card_patch_view *view)
-{
-  for (int c = 0; c < 3; c++) {
-    double mean = plane->mean.v[c];
-    view->slope_x.v[c] = mean > 0 ? plane->by_x.v[c] / mean : 0;
-    view->slope_y.v[c] = mean > 0 ? plane->by_y.v[c] / mean : 0;
-  }
-}
-
 static bool read_patch(struct reader *reader, const char *name, const struct point q[4],
                        struct card_patch_view *view, struct error *error)
 {
@@ -371,11 +350,9 @@ static bool read_patch(struct reader *reader, const char *name, const struct poi
   size_t kept = card_pixels_trim(p);
   find_means(p, kept, &plane, &view->code);
   find_slopes(p, &plane);
-  set_slopes(&plane, view);
   view->linear = plane.mean;
   view->spread = find_spread(p, &plane, kept);
   view->pixels = kept * (size_t)p->stride * (size_t)p->stride;
-  view->clipped = clipped_share(p);
   if (!find_covariance(reader, &plane, kept, &view->covariance)) {
     return error_no_memory(error, "the card's patches");
   }

@@ -22,13 +22,11 @@ enum card_cause {
 const char *card_cause_word(enum card_cause cause);
 
 struct card_patch_view {
-  struct point centre;          /* in the photo                                                             */
-  struct vec3 code;             /* robust mean of codes, 0..1                                               */
-  struct vec3 linear;           /* robust mean of nominal linear light (image/encoding.h), 0..1             */
-  struct mat3 covariance;       /* of the mean of `linear`, with the correlation of neighbouring pixels     */
-  struct mat3 spread;           /* covariance of single pixels' `linear`                                    */
-  struct vec3 slope_x, slope_y; /* gradient of log linear light inside the patch, per pixel           */
-  double clipped;               /* share of pixels with a code at an end of the scale                       */
+  struct point centre;    /* in the photo                                                             */
+  struct vec3 code;       /* robust mean of codes, 0..1                                               */
+  struct vec3 linear;     /* robust mean of nominal linear light (image/encoding.h), 0..1             */
+  struct mat3 covariance; /* of the mean of `linear`, with the correlation of neighbouring pixels     */
+  struct mat3 spread;     /* covariance of single pixels' `linear`                                    */
   size_t pixels;
   enum card_cause cause; /* OUTSIDE, CLIPPED or UNEVEN as seen from the patch alone                  */
 };

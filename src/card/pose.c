@@ -238,20 +238,3 @@ bool card_pose_from_corners(const struct card_reference *card, const struct poin
   card_pose_complete(card, pose);
   return true;
 }
-
-double card_pose_tilt(const struct card_pose *pose, int width, int height, double focal_pixels)
-{
-  const struct mat3 *map = &pose->photo_from_card;
-  double f = focal_pixels > 0 ? focal_pixels : hypot(width, height);
-  struct vec3 r[2];
-
-  for (int k = 0; k < 2; k++) { /* K^-1 times the first two columns */
-    r[k] = (struct vec3){{(map->m[0][k] - width / 2.0 * map->m[2][k]) / f,
-                          (map->m[1][k] - height / 2.0 * map->m[2][k]) / f, map->m[2][k]}};
-  }
-  struct vec3 normal = {{r[0].v[1] * r[1].v[2] - r[0].v[2] * r[1].v[1],
-                         r[0].v[2] * r[1].v[0] - r[0].v[0] * r[1].v[2],
-                         r[0].v[0] * r[1].v[1] - r[0].v[1] * r[1].v[0]}};
-
-  return acos(fmin(1, fabs(normal.v[2]) / sqrt(vec3_dot(normal, normal)))) * 180 / M_PI;
-}

@@ -21,7 +21,7 @@ struct card_pose {
   struct point corner[4]; /* the card's four corner places (corner_place), in the card's order */
   double mm_per_pixel;    /* at the card's centre, mean of both directions               */
   double patch_pixels;    /* shortest side of a patch in the photo                       */
-  double tilt_degrees;    /* of the card's plane against the picture plane: see card_pose_tilt */
+  double tilt_degrees;    /* of the card's plane against the picture plane: see card_pose_complete */
   double fit;             /* how well the patches fit the card, 0..1: 1 for coordinates given by hand */
 };
 
@@ -33,11 +33,6 @@ bool card_pose_from_corners(const struct card_reference *card, const struct poin
 /* Fills corner, mm_per_pixel, patch_pixels and tilt_degrees (as if seen from afar: the arc cosine of the ratio of the plane
  * map's two scales at the card's centre) from photo_from_card and bend. */
 void card_pose_complete(const struct card_reference *card, struct card_pose *pose);
-
-/* The card's tilt in degrees, 0..90, with the camera's focal length: the plane map is K [r1 r2 t] up to scale, with the
- * principal point in the frame's middle and square pixels, and the card's normal is r1 x r2 (Zhang 2000). focal_pixels 0:
- * not known, the frame's diagonal is taken, a lens between wide and normal. */
-double card_pose_tilt(const struct card_pose *pose, int width, int height, double focal_pixels);
 
 /* Where a place on the card, in mm, lies in the photo, and back (false beyond the horizon). Places of the card's plane
  * behind the camera project far outside. */

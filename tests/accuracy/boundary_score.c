@@ -8,19 +8,13 @@
 
 #include "card/reference.h"
 #include "colour/difference.h"
+#include "made.h"
 #include "measure/measure.h"
 #include "region/outline.h"
 #include "render.h"
 #include "section.h"
 
 enum { TRIES = 400, VERTICES = 24, STREAM = 7919 };
-
-static struct lab lab_of(const struct spectrum *reflectance)
-{
-  struct spectrum d50 = spectrum_of_illuminant(ILLUMINANT_D50);
-
-  return colour_lab_from_xyz(spectrum_xyz(reflectance, &d50), COLOUR_WHITE_D50);
-}
 
 static struct spectrum mix(const struct spectrum *a, const struct spectrum *b, double share)
 {
@@ -39,13 +33,13 @@ static struct spectrum neighbour(const struct spectra_source *source, const stru
   struct spectrum other = source_soil(source, random, state);
   double low = 0, high = 1;
 
-  for (int i = 0; i < TRIES && colour_de00(lab_of(first), lab_of(&other)) < apart; i++) {
+  for (int i = 0; i < TRIES && colour_de00(made_lab(first), made_lab(&other)) < apart; i++) {
     other = source_soil(source, random, state);
   }
   for (int i = 0; i < 50; i++) {
     double middle = (low + high) / 2;
     struct spectrum mixed = mix(first, &other, middle);
-    *(colour_de00(lab_of(first), lab_of(&mixed)) < apart ? &low : &high) = middle;
+    *(colour_de00(made_lab(first), made_lab(&mixed)) < apart ? &low : &high) = middle;
   }
   return mix(first, &other, high);
 }
@@ -156,9 +150,9 @@ bool boundary_score_scene(uint64_t seed, double apart, const struct spectra_sour
 
   *score = (struct boundary_score){0};
   make_scene(seed, apart, source, &scene);
-  score->truth =
-      apart > 0 ? colour_de00(lab_of(&scene.deposit[0].reflectance), lab_of(&scene.deposit[1].reflectance))
-                : 0;
+  score->truth = apart > 0 ? colour_de00(made_lab(&scene.deposit[0].reflectance),
+                                         made_lab(&scene.deposit[1].reflectance))
+                           : 0;
   bool done = draw_regions(&scene, seed, region, error) && render_file(&scene, &file, error) &&
               file_write(path, file.data, file.size, error) && score_photo(path, &list, score, error);
   unlink(path);

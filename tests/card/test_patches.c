@@ -136,7 +136,6 @@ START_TEST(flat_patches_read_as_painted)
     ck_assert_msg(view->cause == CARD_USED, "%zu: %s", i, card_cause_word(view->cause));
     ck_assert_msg(view->pixels >= 9 && fabs((double)view->pixels - area) <= 4 * sqrt(area) + 8,
                   "%zu: %zu of %.0f", i, view->pixels, area);
-    ck_assert_double_eq(view->clipped, 0);
     for (int c = 0; c < 3; c++) {
       double code = code_of(&scene, i, c);
       ck_assert_msg(fabs(view->code.v[c] * 255 - code) < ROUNDING, "%zu: %f for %f", i, view->code.v[c] * 255,
@@ -144,7 +143,6 @@ START_TEST(flat_patches_read_as_painted)
       ck_assert_double_eq_tol(view->linear.v[c], encoding_linear(&scene.encoding, c, view->code.v[c]), 1e-6);
       ck_assert_double_gt(view->covariance.m[c][c], 0);
       ck_assert_double_lt(view->covariance.m[c][c], 1e-5);
-      ck_assert_double_lt(fabs(view->slope_x.v[c]) + fabs(view->slope_y.v[c]), 1e-6);
     }
   }
   card_patches_clear(&patches);
@@ -221,7 +219,7 @@ static double ramp(const struct scene *scene, size_t patch, int channel, double 
   return 255 * encoding_code(&scene->encoding, channel, linear * (1 + rise[0] * u + rise[1] * v));
 }
 
-START_TEST(slopes_are_those_of_the_light)
+START_TEST(a_slope_of_the_light_keeps_the_middle)
 {
   double rise[2] = {0.08, -0.05};
   struct scene scene;
@@ -235,8 +233,6 @@ START_TEST(slopes_are_those_of_the_light)
     const struct card_patch_view *view = &patches.view[i];
     ck_assert_int_eq(view->cause, CARD_USED);
     for (int c = 0; c < 3; c++) {
-      ck_assert_double_eq_tol(view->slope_x.v[c] * 80, 0.08, 0.002);
-      ck_assert_double_eq_tol(view->slope_y.v[c] * 80, -0.05, 0.002);
       double middle = encoding_linear(&scene.encoding, c, code_of(&scene, i, c) / 255);
       ck_assert_double_eq_tol(view->linear.v[c] / middle, 1, 0.002);
     }
@@ -509,7 +505,7 @@ int main(void)
   tcase_set_timeout(cases, 120);
   tcase_add_loop_test(cases, flat_patches_read_as_painted, 0, 5);
   tcase_add_loop_test(cases, covariance_tells_how_means_scatter, 0, 5);
-  tcase_add_test(cases, slopes_are_those_of_the_light);
+  tcase_add_test(cases, a_slope_of_the_light_keeps_the_middle);
   tcase_add_loop_test(cases, a_spoilt_patch_is_told_from_the_others, 0, sizeof SPOILT / sizeof *SPOILT);
   tcase_add_loop_test(cases, mean_does_not_follow_specks, 0, 2);
   tcase_add_loop_test(cases, noise_is_not_taken_for_dirt, 0, 5);

@@ -48,13 +48,6 @@ static struct vec3 seen_by(const struct scene_camera *camera, const struct encod
   return linear;
 }
 
-static struct lab lab_of(const struct spectrum *reflectance)
-{
-  struct spectrum d50 = spectrum_of_illuminant(ILLUMINANT_D50);
-
-  return colour_lab_from_xyz(spectrum_xyz(reflectance, &d50), COLOUR_WHITE_D50);
-}
-
 /* Moves a colour by a random vector of `size` root mean square CIEDE2000. */
 static struct lab moved(struct lab c, double size, struct random *random)
 {
@@ -104,7 +97,7 @@ void make_shot(uint64_t seed, double differs, double contrast, struct shot *shot
   for (int i = 0; i < SOILS; i++) {
     struct spectrum soil = made_soil(&random);
     shot->soil[i] = seen_by(&camera, &shot->encoding, &light, &soil);
-    shot->soil_lab[i] = lab_of(&soil);
+    shot->soil_lab[i] = made_lab(&soil);
   }
 }
 

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <time.h>
 
+#include "base/order.h"
 #include "colour/difference.h"
 #include "deposit.h"
 #include "region/statistics.h"
@@ -55,13 +56,6 @@ static double moved(const struct profile *profile, const struct deposit *deposit
   return done ? colour_de00(profile_lab(profile, clean), profile_lab(profile, s.linear)) : HUGE_VAL;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
 /* Median and largest over soils, grains and seeds. */
 static void row(const struct profile *profile, enum deposit_dirt dirt, double share)
 {
@@ -78,7 +72,7 @@ static void row(const struct profile *profile, enum deposit_dirt dirt, double sh
       deposit.seed = 100 + (unsigned)i;
       off[i] = moved(profile, &deposit);
     }
-    qsort(off, SOILS * SEEDS, sizeof *off, compare_doubles);
+    order_doubles(off, SOILS * SEEDS);
     printf("   %5.2f %5.2f", off[SOILS * SEEDS / 2], off[SOILS * SEEDS - 1]);
   }
   puts("");

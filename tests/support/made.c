@@ -79,6 +79,13 @@ struct spectrum made_flat(double reflectance)
   return flat;
 }
 
+struct lab made_lab(const struct spectrum *reflectance)
+{
+  struct spectrum d50 = spectrum_of_illuminant(ILLUMINANT_D50);
+
+  return colour_lab_from_xyz(spectrum_xyz(reflectance, &d50), COLOUR_WHITE_D50);
+}
+
 struct spectrum made_inclusion(struct random *random)
 {
   double kind = random_unit(random);

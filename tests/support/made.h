@@ -25,6 +25,9 @@ struct spectrum made_soil(struct random *random);
  * about 1.3 darkens as much as soil surveys report between dry and moist. */
 struct spectrum made_wet(const struct spectrum *dry, double degree);
 
+/* The colour of a reflectance under D50. */
+struct lab made_lab(const struct spectrum *reflectance);
+
 /* A stone or other inclusion: grey to buff, or near black (charcoal), or near white (chalk). */
 struct spectrum made_inclusion(struct random *random);
 

@@ -5,20 +5,15 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "base/order.h"
 #include "colour/difference.h"
+#include "made.h"
 #include "section.h"
 #include "texture.h"
 
-static struct lab lab_of(const struct spectrum *reflectance)
-{
-  struct spectrum light = spectrum_of_illuminant(ILLUMINANT_D50);
-
-  return colour_lab_from_xyz(spectrum_xyz(reflectance, &light), COLOUR_WHITE_D50);
-}
-
 double mottled_contrast(const struct scene *scene)
 {
-  return colour_de00(lab_of(&scene->deposit[0].reflectance), lab_of(&scene->deposit[1].reflectance));
+  return colour_de00(made_lab(&scene->deposit[0].reflectance), made_lab(&scene->deposit[1].reflectance));
 }
 
 static void make_face(struct scene *scene, const struct spectra_source *source, double differs, bool stones,
@@ -109,19 +104,6 @@ static size_t fill_piece(struct mask *mask, size_t first, size_t *stack, bool *c
   return end;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-  double x = *(const double *)a, y = *(const double *)b;
-
-  return (x > y) - (x < y);
-}
-
-static double median(double *number, size_t count)
-{
-  qsort(number, count, sizeof *number, compare_doubles);
-  return count ? (number[(count - 1) / 2] + number[count / 2]) / 2 : 0;
-}
-
 static void measure_lumps(struct mask *mask, double least, size_t *stack, double *whole, double *any,
                           struct mottled_truth *truth)
 {
@@ -141,7 +123,7 @@ static void measure_lumps(struct mask *mask, double least, size_t *stack, double
     }
   }
   truth->share = (double)lumps / (double)inside;
-  truth->diameter = wholes >= 3 ? median(whole, wholes) : median(any, truth->lumps);
+  truth->diameter = wholes >= 3 ? order_median(whole, wholes) : order_median(any, truth->lumps);
 }
 
 bool mottled_truth_of(const struct scene *scene, const struct scene_region *region, double least,

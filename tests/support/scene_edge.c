@@ -4,6 +4,7 @@
 #include <stdio.h>
 
 #include "colour/difference.h"
+#include "made.h"
 #include "section.h"
 
 enum { TRIES = 400, EDGE_STREAM = 0x65646765 };
@@ -12,13 +13,6 @@ enum { TRIES = 400, EDGE_STREAM = 0x65646765 };
 static const double APART = 2.0, THICKEST_CM = 15, THINNEST_CM = 0.15;
 
 static const double PI = 3.14159265358979;
-
-static struct lab lab_of(const struct spectrum *reflectance)
-{
-  struct spectrum d50 = spectrum_of_illuminant(ILLUMINANT_D50);
-
-  return colour_lab_from_xyz(spectrum_xyz(reflectance, &d50), COLOUR_WHITE_D50);
-}
 
 static void add_deposit(struct scene *scene, const struct spectra_source *source, enum region_moisture state,
                         struct random *random)
@@ -44,7 +38,7 @@ static void random_deposits(struct scene *scene, const struct spectra_source *so
   for (int i = 0; boundary && i < TRIES; i++) {
     scene->deposits = 1;
     add_deposit(scene, source, state, random);
-    if (colour_de00(lab_of(&scene->deposit[0].reflectance), lab_of(&scene->deposit[1].reflectance)) >=
+    if (colour_de00(made_lab(&scene->deposit[0].reflectance), made_lab(&scene->deposit[1].reflectance)) >=
         APART) {
       return;
     }

@@ -5,16 +5,10 @@
 #include <stdio.h>
 
 #include "colour/difference.h"
+#include "made.h"
 #include "section.h"
 
 enum { NEAR_STREAM = 0x6e656172, THINGS_STREAM = 0x7468696e, TRIES = 400 };
-
-static struct lab lab_of(const struct spectrum *reflectance)
-{
-  struct spectrum d50 = spectrum_of_illuminant(ILLUMINANT_D50);
-
-  return colour_lab_from_xyz(spectrum_xyz(reflectance, &d50), COLOUR_WHITE_D50);
-}
 
 static struct spectrum mix(const struct spectrum *a, const struct spectrum *b, double share)
 {
@@ -30,20 +24,20 @@ static struct spectrum mix(const struct spectrum *a, const struct spectrum *b, d
 static struct spectrum soil_apart(const struct spectra_source *source, const struct spectrum *from,
                                   double apart, enum region_moisture state, struct random *random)
 {
-  struct lab start = lab_of(from);
+  struct lab start = made_lab(from);
   struct spectrum other, mixed = *from;
   double low = 0, high = 1;
 
   for (int i = 0; i < TRIES; i++) {
     other = source_soil(source, random, state);
-    if (colour_de00(start, lab_of(&other)) >= 1.5 * apart) {
+    if (colour_de00(start, made_lab(&other)) >= 1.5 * apart) {
       break;
     }
   }
   for (int i = 0; i < 40; i++) {
     double share = (low + high) / 2;
     mixed = mix(from, &other, share);
-    *(colour_de00(start, lab_of(&mixed)) < apart ? &low : &high) = share;
+    *(colour_de00(start, made_lab(&mixed)) < apart ? &low : &high) = share;
   }
   return mixed;
 }

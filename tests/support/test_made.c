@@ -13,13 +13,6 @@
 
 enum { RUNS = 300, SEED = 31 };
 
-static struct lab lab_of(const struct spectrum *reflectance)
-{
-  struct spectrum light = spectrum_of_illuminant(ILLUMINANT_D50);
-
-  return colour_lab_from_xyz(spectrum_xyz(reflectance, &light), COLOUR_WHITE_D50);
-}
-
 static void check_range(const struct spectrum *r, const char *what)
 {
   for (int i = 0; i < SPECTRUM_BANDS; i++) {
@@ -36,7 +29,7 @@ START_TEST(smoothest_patch_has_the_published_colour)
 
   ck_assert_msg(chart24_smoothest(published, &r), "%s: none found", chart24_name(patch));
   check_range(&r, chart24_name(patch));
-  double off = colour_de00(lab_of(&r), published);
+  double off = colour_de00(made_lab(&r), published);
   ck_assert_msg(off < 1e-4, "%s: %.6f off", chart24_name(patch), off);
 }
 END_TEST
@@ -55,8 +48,8 @@ START_TEST(smoothest_patch_is_like_the_measured_one)
   }
   for (int patch = 0; patch < CHART24_PATCHES; patch++) {
     struct spectrum r;
-    double level = colour_xyz_from_lab(lab_of(&measured.chart[0][patch]), COLOUR_WHITE_D50).Y / 100;
-    ck_assert(chart24_smoothest(lab_of(&measured.chart[0][patch]), &r));
+    double level = colour_xyz_from_lab(made_lab(&measured.chart[0][patch]), COLOUR_WHITE_D50).Y / 100;
+    ck_assert(chart24_smoothest(made_lab(&measured.chart[0][patch]), &r));
     for (int i = 8; i <= 64; i++) { /* 420 to 700 nm, where the observer sees */
       double real = measured.chart[0][patch].band[i];
       sum += pow(r.band[i] - real, 2);
@@ -94,7 +87,7 @@ START_TEST(soils_are_of_soil_colour)
 
   for (int run = 0; run < RUNS; run++) {
     struct spectrum soil = made_soil(&random);
-    struct lch c = colour_lch_from_lab(lab_of(&soil));
+    struct lch c = colour_lch_from_lab(made_lab(&soil));
     ck_assert_msg(c.L > 15 && c.L < 90 && c.C < 60 && c.h > 20 && c.h < 100, "run %d: L %.1f C %.1f h %.1f",
                   run, c.L, c.C, c.h);
   }
@@ -130,7 +123,7 @@ START_TEST(moist_soils_are_as_much_darker_as_surveys_say)
 
   for (int run = 0; run < RUNS; run++) {
     struct spectrum dry = made_soil(&random), moist = made_wet(&dry, 1.3);
-    fall[run] = lab_of(&dry).L - lab_of(&moist).L;
+    fall[run] = made_lab(&dry).L - made_lab(&moist).L;
   }
   qsort(fall, RUNS, sizeof *fall, rising);
   printf("lightness falls by %.1f (median)\n", fall[RUNS / 2]);
@@ -152,8 +145,8 @@ START_TEST(deviation_has_the_asked_size)
     scene_plain(&scene, 32, 32, seed);
     scene_card_chart24(&scene, source.chart[0], 1);
     for (int patch = 0; patch < CHART24_PATCHES; patch++) {
-      square +=
-          pow(colour_de00(lab_of(&scene.card.patch[patch]), chart24_lab_d50(CHART24_BEFORE_2014, patch)), 2);
+      square += pow(
+          colour_de00(made_lab(&scene.card.patch[patch]), chart24_lab_d50(CHART24_BEFORE_2014, patch)), 2);
     }
   }
   double rms = sqrt(square / (CHARTS * CHART24_PATCHES));
@@ -170,7 +163,7 @@ static double camera_miss(const struct scene_camera *camera, const struct spectr
                                1 / camera_response(camera->sensitivity, &white, light).v[1]);
   struct vec3 xyz = mat3_apply(camera_xyz_d50_from_linear(), camera_linear(camera, raw));
 
-  return colour_de00(colour_lab_from_xyz(colour_xyz_from_vec(xyz), COLOUR_WHITE_D50), lab_of(r));
+  return colour_de00(colour_lab_from_xyz(colour_xyz_from_vec(xyz), COLOUR_WHITE_D50), made_lab(r));
 }
 
 /* Made cameras are as good, and no better, than real ones: no colorimeters, yet their matrix serves. */
