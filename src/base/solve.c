@@ -122,7 +122,7 @@ static void unscale(const int *exponent, size_t n, double *x, double *covariance
   }
 }
 
-/* (r'r)^-1 in the caller's column order; `work` holds columns x columns and a vector. */
+/* (r'r)^-1 in the caller's column order; `work` holds columns x columns and two vectors. */
 static void invert_gram(const double *r, const size_t *order, size_t n, double *covariance, double *work)
 {
   double *inverse = work, *unit = work + n * n, *column = unit + n;
@@ -261,12 +261,13 @@ static bool find_step(struct fit *fit, double damping, struct error *error)
 }
 
 /* Tries shorter and shorter steps until one gains; returns the gain as a share of the sum, 0 for none. */
-static double improve(struct fit *fit, double *x, double *sum, double *damping, struct error *error)
+static double improve(struct fit *fit, double *x, double *sum, double *damping)
 {
+  struct error passed_over; /* a step that can't be had is tried again with more damping */
   size_t n = fit->problem->parameters, m = fit->problem->residuals;
 
   for (int attempt = 0; attempt < 12; attempt++, *damping *= 8) {
-    if (!find_step(fit, *damping, error)) {
+    if (!find_step(fit, *damping, &passed_over)) {
       continue;
     }
     for (size_t j = 0; j < n; j++) {
@@ -335,7 +336,7 @@ bool solve_fit(const struct solve_problem *problem, int rounds, double *x, doubl
     goto end;
   }
   for (int round = 0; round < rounds && differentiate(&fit, x); round++) {
-    if (improve(&fit, x, sum, &damping, error) < 1e-10) {
+    if (improve(&fit, x, sum, &damping) < 1e-10) {
       break;
     }
   }

@@ -46,6 +46,9 @@ struct point card_pose_project(const struct card_pose *pose, const struct card_r
 bool card_pose_unproject(const struct card_pose *pose, const struct card_reference *card, struct point place,
                          double *x_mm, double *y_mm);
 
+/* Whether a place of the photo lies in the rectangle around all patches. */
+bool card_pose_covers(const struct card_pose *pose, const struct card_reference *card, struct point place);
+
 /* The four corners of a patch in the photo, its sides scaled by `share` about the centre (1: whole patch). */
 void card_pose_outline(const struct card_pose *pose, const struct card_reference *card, size_t patch,
                        double share, struct point outline[4]);

@@ -11,9 +11,10 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "card/cgats.h"
 #include "colour/space.h"
 
-enum { CARD_PATCHES_MAX = 400 };
+enum { CARD_PATCHES_MAX = CGATS_ROWS_MAX };
 
 /* The whitest patch of printed charts is the most coloured of the greys: C*ab 3.1 in one published edition. */
 #define CARD_GREY_CHROMA 4.0

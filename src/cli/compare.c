@@ -61,18 +61,12 @@ struct request {
   bool json;
 };
 
-static const char *ending_of(const char *path)
+static bool check_picture(const struct words *words, const struct photo_names *files, struct error *error)
 {
-  const char *name = file_name(path), *dot = strrchr(name, '.');
+  const char *path = words->value[OPTION_PICTURE];
+  struct inputs inputs = {files, words->value[OPTION_REGIONS], words->value[OPTION_CARD]};
 
-  return dot && dot != name ? dot : "";
-}
-
-static bool check_picture(const char *path, struct error *error)
-{
-  return !path || strcmp(ending_of(path), ".svg") == 0 || strcmp(ending_of(path), ".png") == 0 ||
-         error_set(error, ERROR_USAGE, "ending",
-                   "--picture %s does not end in .svg or .png; choose one of them", path);
+  return !path || (outputs_spare("picture", path, &inputs, error) && drawing_check_ending(path, error));
 }
 
 /* Called while a photo's measurement is at hand; nothing is shown of each photo alone. */
@@ -190,7 +184,8 @@ static bool prepare(const struct words *words, struct request *request, struct e
         "no photo and no saved readings are named; give one or more of either, or - for a list of "
         "them on standard input");
   }
-  return photos_collect(words, stdin, &request->files, error) && check_picture(request->picture, error) &&
+  return photos_collect(words, stdin, &request->files, error) &&
+         check_picture(words, &request->files, error) &&
          setting_open(&request->setting, words->value[OPTION_REGIONS], words->value[OPTION_CARD],
                       words->value[OPTION_PATCHES], request->files.count, error);
 }

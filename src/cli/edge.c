@@ -6,6 +6,7 @@
 
 #include "base/file.h"
 #include "cli/commands.h"
+#include "cli/outputs.h"
 #include "cli/photos.h"
 #include "cli/place.h"
 #include "cli/terminal.h"
@@ -219,14 +220,11 @@ static bool open_course(struct request *request, struct error *error)
 
 static bool check_picture(const struct request *request, struct error *error)
 {
-  if (!request->picture) {
-    return true;
-  }
-  if (strcmp(request->picture, request->photos.name[0]) == 0) {
-    return error_set(error, ERROR_USAGE, "same-file",
-                     "--picture would write over the photo %s; choose another name", request->picture);
-  }
-  return drawing_check_ending(request->picture, error);
+  const char *const *value = request->words->value;
+  struct inputs inputs = {&request->photos, value[OPTION_REGIONS], value[OPTION_CARD]};
+
+  return !request->picture || (outputs_spare("picture", request->picture, &inputs, error) &&
+                               drawing_check_ending(request->picture, error));
 }
 
 static bool prepare(const struct words *words, struct request *request, struct error *error)

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 /* Which subcommand is meant; the rest is the subcommand's. */
-#include <stdio.h>
 #include <string.h>
 
 #include "cli/commands.h"

@@ -18,7 +18,7 @@ enum { OUTPUTS = 4 };
 
 struct output {
   const char *option, *path;
-  const char *ending[3]; /* allowed, the last of them first to advise */
+  const char *ending[3]; /* allowed; the first two are advised */
 };
 
 static void list_outputs(const struct outputs *outputs, struct output output[OUTPUTS])
@@ -61,17 +61,35 @@ static bool same_file(const char *a, const char *b)
          first.st_ino == second.st_ino;
 }
 
-static bool check_output(const struct output *output, const struct output *others, size_t count,
-                         const struct photo_names *photos, struct error *error)
+static bool spare(const char *option, const char *path, const char *what, const char *input,
+                  struct error *error)
 {
-  if (photos->count > 1) {
+  return !input || !same_file(path, input) ||
+         error_set(error, ERROR_USAGE, "same-file", "--%s would write over the %s %s; choose another name",
+                   option, what, path);
+}
+
+bool outputs_spare(const char *option, const char *path, const struct inputs *inputs, struct error *error)
+{
+  for (size_t i = 0; i < inputs->photos->count; i++) {
+    if (!spare(option, path, "photo", inputs->photos->name[i], error)) {
+      return false;
+    }
+  }
+  return spare(option, path, "outlines", inputs->regions, error) &&
+         spare(option, path, "card's file", inputs->card, error);
+}
+
+static bool check_output(const struct output *output, const struct output *others, size_t count,
+                         const struct inputs *inputs, struct error *error)
+{
+  if (inputs->photos->count > 1) {
     return error_set(error, ERROR_USAGE, "several-photos",
                      "--%s writes a file of one photo, and %zu are given; read them one by one",
-                     output->option, photos->count);
+                     output->option, inputs->photos->count);
   }
-  if (same_file(output->path, photos->name[0])) {
-    return error_set(error, ERROR_USAGE, "same-file",
-                     "--%s would write over the photo %s; choose another name", output->option, output->path);
+  if (!outputs_spare(output->option, output->path, inputs, error)) {
+    return false;
   }
   for (size_t i = 0; i < count; i++) {
     if (others[i].path && same_file(output->path, others[i].path)) {
@@ -83,13 +101,13 @@ static bool check_output(const struct output *output, const struct output *other
   return check_ending(output, error);
 }
 
-bool outputs_check(const struct outputs *outputs, const struct photo_names *photos, struct error *error)
+bool outputs_check(const struct outputs *outputs, const struct inputs *inputs, struct error *error)
 {
   struct output output[OUTPUTS];
 
   list_outputs(outputs, output);
   for (size_t i = 0; i < OUTPUTS; i++) {
-    if (output[i].path && !check_output(&output[i], output, i, photos, error)) {
+    if (output[i].path && !check_output(&output[i], output, i, inputs, error)) {
       return false;
     }
   }

@@ -73,8 +73,9 @@ static bool prepare(const struct words *words, struct request *request, struct e
   *request = (struct request){.json = words->value[OPTION_JSON] != NULL, .options.propose = true};
   request->outputs =
       (struct outputs){.outlines = words->value[OPTION_OUTLINES], .overlay = words->value[OPTION_OVERLAY]};
+  struct inputs inputs = {.photos = &request->photos, .card = words->value[OPTION_CARD]};
   return photos_collect(words, stdin, &request->photos, error) &&
-         outputs_check(&request->outputs, &request->photos, error) &&
+         outputs_check(&request->outputs, &inputs, error) &&
          place_cards(words->value[OPTION_CARD], words->value[OPTION_PATCHES], &request->cards,
                      &request->options, error);
 }

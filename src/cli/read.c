@@ -120,8 +120,9 @@ static bool prepare(const struct words *words, struct request *request, struct e
     return error_set(error, ERROR_USAGE, "options",
                      "--explain is text for people and --json for programs; leave one of them out");
   }
+  struct inputs inputs = {&request->photos, words->value[OPTION_REGIONS], words->value[OPTION_CARD]};
   if (!photos_collect(words, stdin, &request->photos, error) ||
-      !outputs_check(&request->outputs, &request->photos, error) ||
+      !outputs_check(&request->outputs, &inputs, error) ||
       !setting_open(&request->setting, words->value[OPTION_REGIONS], words->value[OPTION_CARD],
                     words->value[OPTION_PATCHES], request->photos.count, error)) {
     return false;

@@ -28,12 +28,20 @@ bool terminal_put(struct text *text, struct error *error)
   return true;
 }
 
+/* A photo may be called "no", and "no colour card" begin alike. */
+static bool begins_with_name(const char *text, const char *name)
+{
+  size_t length = strlen(name);
+
+  return strncmp(text, name, length) == 0 && (text[length] == ':' || text[length] == ' ');
+}
+
 int terminal_failure(const char *name, const struct error *error)
 {
   struct text line = {0};
 
   text_add(&line, "tawny: ");
-  if (name && strncmp(error->text, name, strlen(name)) != 0) {
+  if (name && !begins_with_name(error->text, name)) {
     plain_add(&line, name);
     text_add(&line, ": ");
   }

@@ -210,6 +210,11 @@ static struct reading alone(const struct reading *reading)
 
 struct difference collection_difference(const struct collection *c, size_t a, size_t b)
 {
+  const struct collected_touch *touch = collection_touch(c, a, b);
+
+  if (touch && !touch->saved) {
+    return difference_across(&c->item[a].reading, &c->item[b].reading);
+  }
   if (c->item[a].photo == c->item[b].photo) {
     return difference_of(&c->item[a].reading, &c->item[b].reading);
   }

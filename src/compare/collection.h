@@ -44,8 +44,8 @@ struct collection {
 bool collection_add_photo(struct collection *collection, const struct measurement *measurement,
                           struct error *error);
 
-/* For readers of saved files: begins a photo; adds an empty reading to the last one, handed back to be filled; adds a touching pair. NULL or
- * false: no memory, or too many. */
+/* For readers of saved files: begins a photo; adds an empty reading to the last one, handed back to be filled; adds a touching
+ * pair. NULL or false: no memory, or too many. */
 struct collected_photo *collection_begin_photo(struct collection *collection, struct error *error);
 struct collected *collection_add(struct collection *collection, struct error *error);
 bool collection_add_touch(struct collection *collection, struct collected_touch touch, struct error *error);
@@ -62,7 +62,8 @@ void collection_clear(struct collection *collection);
 const struct collected_touch *collection_touch(const struct collection *collection, size_t a, size_t b);
 
 /* The difference b minus a: what readings of one photo share cancels, those of different photos share nothing that is
- * known. */
+ * known. Those that touch are compared across their boundary (measure/difference.h); of saved ones a step that may be a shadow's
+ * edge can't be taken out, since their columns are no longer one unknown each. */
 struct difference collection_difference(const struct collection *collection, size_t a, size_t b);
 
 /* Covariance of a sum of weight[i] times reading[i] in Lab; weights of readings that don't count are 0. */

@@ -105,29 +105,48 @@ static bool ask_pairs(const struct collection *c, const char *words, struct choi
                                          "--pairs names no two readings; write it as in \"1042:1043\"");
 }
 
-/* In one photo, of one state or of states unknown, and exactly one of the two surrounds others. */
+/* Of one state, as far as is stated: water alone makes a difference between a moist fill and a dry deposit round it. */
+static bool may_be_of_one_state(const struct region *a, const struct region *b)
+{
+  return a->moisture == b->moisture || a->moisture == MOISTURE_UNSTATED || b->moisture == MOISTURE_UNSTATED;
+}
+
+/* Of one state or of states unknown, and exactly one of the two surrounds others. */
 static bool are_fill_and_surrounding(const struct collected *a, const struct collected *b)
 {
   bool a_surrounds = strcmp(a->region.role, SURROUNDING) == 0;
   bool b_surrounds = strcmp(b->region.role, SURROUNDING) == 0;
 
-  return a->photo == b->photo && a->region.role[0] && b->region.role[0] && a_surrounds != b_surrounds;
+  return a->region.role[0] && b->region.role[0] && a_surrounds != b_surrounds &&
+         may_be_of_one_state(&a->region, &b->region);
 }
 
+static bool list_surrounded(const struct collection *c, const struct collected_photo *photo,
+                            struct choices *choices)
+{
+  size_t end = photo->first + photo->count;
+  bool done = true;
+
+  for (size_t i = photo->first; done && i < end; i++) {
+    for (size_t j = i + 1; done && j < end; j++) {
+      done = !are_fill_and_surrounding(&c->item[i], &c->item[j]) || add_choice(choices, i, j);
+    }
+  }
+  return done;
+}
+
+/* Of each photo those that touch, which stand photo after photo; where none do, fills against what surrounds them. */
 static bool list_neighbours(const struct collection *c, struct choices *choices, struct error *error)
 {
   bool done = true;
+  size_t next = 0;
 
-  for (size_t i = 0; done && i < c->touches; i++) {
-    done = add_choice(choices, c->touch[i].a, c->touch[i].b);
-  }
-  for (size_t p = 0; done && c->touches == 0 && p < c->photos; p++) {
-    size_t end = c->photo[p].first + c->photo[p].count;
-    for (size_t i = c->photo[p].first; done && i < end; i++) {
-      for (size_t j = i + 1; done && j < end; j++) {
-        done = !are_fill_and_surrounding(&c->item[i], &c->item[j]) || add_choice(choices, i, j);
-      }
+  for (size_t p = 0; done && p < c->photos; p++) {
+    size_t end = c->photo[p].first + c->photo[p].count, before = next;
+    for (; done && next < c->touches && c->touch[next].a < end; next++) {
+      done = add_choice(choices, c->touch[next].a, c->touch[next].b);
     }
+    done = done && (next > before || list_surrounded(c, &c->photo[p], choices));
   }
   return done || error_no_memory(error, "the pairs");
 }

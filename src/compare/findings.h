@@ -19,8 +19,9 @@ struct findings_wanted {
 struct findings {
   const struct collection *collection; /* borrowed */
   struct pair_table table;             /* owned, as all below */
-  struct pair_choice
-      *line; /* pairs told in words: asked for, else touching, else the fill against what surrounds it */
+  /* Pairs told in words: asked for; else of each photo those that touch, and where none do a fill against what surrounds it, but
+   * not in unlike states. */
+  struct pair_choice *line;
   size_t lines;
   struct pair_choice *shown; /* pairs told in figures: touching, then nearest */
   size_t shown_count;

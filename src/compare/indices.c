@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-static const double NORMAL_95 = 1.959963984540054;
+#include "base/quantile.h"
 
 /* Hues: 10R 10, 10YR 20, 2.5Y 22.5, 5Y 25. Measured ones may miss a limit by rounding. */
 static const double HUE_5R = 5, HUE_10R = 10, HUE_10YR = 20, HUE_2_5Y = 22.5, HUE_5Y = 25, ROUNDING = 1e-6;
@@ -90,9 +90,10 @@ static bool number_of(enum soil_index index, struct lab lab_d50, double *value)
 static struct index_value number_with_spread(const struct deposit *deposit, enum soil_index index)
 {
   const double h = 0.05;
-  struct index_value result = {.given = number_of(index, deposit->mean, &result.value)};
+  struct index_value result = {0};
   struct vec3 slope;
 
+  result.given = number_of(index, deposit->mean, &result.value);
   for (int k = 0; result.given && k < 3; k++) {
     struct vec3 up = colour_vec_from_lab(deposit->mean), down = up;
     double high = result.value, low = result.value;
@@ -105,7 +106,7 @@ static struct index_value number_with_spread(const struct deposit *deposit, enum
     slope.v[k] = (high - low) / (h * fmax(has_high + has_low, 1));
   }
   if (result.given) {
-    result.spread = NORMAL_95 * sqrt(vec3_dot(slope, mat3_apply(deposit->covariance, slope)));
+    result.spread = QUANTILE_NORMAL_95 * sqrt(vec3_dot(slope, mat3_apply(deposit->covariance, slope)));
   }
   return result;
 }
@@ -157,7 +158,7 @@ static struct index_value against_parent(const struct collection *c, const struc
                  weight.v[1] * (one->munsell.value - other->munsell.value) +
                  weight.v[2] * (one->munsell.chroma - other->munsell.chroma);
   result.given = deposits_variance(c, d, (size_t[]){deposit, (size_t)parent}, gradient, 2, &variance, &error);
-  result.spread = result.given ? NORMAL_95 * sqrt(variance) : 0;
+  result.spread = result.given ? QUANTILE_NORMAL_95 * sqrt(variance) : 0;
   return result;
 }
 
@@ -214,8 +215,8 @@ static bool meets(enum soil_index index, struct munsell m, enum region_moisture 
 static struct munsell moved(const struct deposit *deposit, int value_sign, int chroma_sign)
 {
   struct vec3 value = row_of(&deposit->jacobian, 1), chroma = row_of(&deposit->jacobian, 2);
-  double v = NORMAL_95 * sqrt(vec3_dot(value, mat3_apply(deposit->covariance, value)));
-  double c = NORMAL_95 * sqrt(vec3_dot(chroma, mat3_apply(deposit->covariance, chroma)));
+  double v = QUANTILE_NORMAL_95 * sqrt(vec3_dot(value, mat3_apply(deposit->covariance, value)));
+  double c = QUANTILE_NORMAL_95 * sqrt(vec3_dot(chroma, mat3_apply(deposit->covariance, chroma)));
   struct munsell m = deposit->chip->colour;
 
   m.value = round(deposit->munsell.value + value_sign * v);
@@ -223,7 +224,7 @@ static struct munsell moved(const struct deposit *deposit, int value_sign, int c
   return m;
 }
 
-static struct index_value class_of(const struct deposits *d, size_t deposit, enum soil_index index)
+static struct index_value class_with_limit(const struct deposits *d, size_t deposit, enum soil_index index)
 {
   const struct deposit *self = &d->list[deposit], *dry = in_state(d, deposit, MOISTURE_DRY);
   bool needs_dry = index == INDEX_MOLLIC || index == INDEX_CHERNIC;
@@ -250,7 +251,7 @@ struct index_value index_of(const struct collection *c, const struct deposits *d
     return (struct index_value){.given = false};
   }
   if (index >= INDEX_NUMBERS) {
-    return class_of(d, deposit, index);
+    return class_with_limit(d, deposit, index);
   }
   if (index == INDEX_RUBIFICATION) {
     return against_parent(c, d, deposit, (struct vec3){{-10 / 2.5, 0, 10}});

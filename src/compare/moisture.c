@@ -4,14 +4,13 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/quantile.h"
 #include "colour/difference.h"
 #include "compare/moisture_table.h"
 
-static const double NORMAL_95 = 1.959963984540054;
-
-/* From the same descriptions as the table: 93.5 % of horizons have the same hue page; chroma dry minus moist has mean 0.02
- * and standard deviation 0.69, with no change in 74 %. */
-const double MOISTURE_SAME_PAGE = 0.935, MOISTURE_CHROMA_SPREAD = 0.69;
+/* From the same descriptions as the table (calibration/README.md): 93.5 % of horizons have the same hue page; chroma dry minus
+ * moist has mean 0.02 and standard deviation 0.69, with no change in 74 %. */
+static const double CHROMA_SPREAD = 0.69;
 
 /* Least squares over the table, dry value from moist value; a test refits it. */
 static const double DRY_SLOPE = 0.852, DRY_BASE = 2.128, DRY_RESIDUAL = 0.676;
@@ -108,7 +107,7 @@ static bool spread_of(const struct collection *c, const struct deposits *d,
   if (!deposits_variance(c, d, index, gradient, 2, &variance, error)) {
     return false;
   }
-  *spread = NORMAL_95 * sqrt(variance);
+  *spread = QUANTILE_NORMAL_95 * sqrt(variance);
   return true;
 }
 
@@ -146,7 +145,7 @@ static bool fill_shift(const struct collection *c, const struct deposits *d, siz
   shift->share = 2 * fmin(below, 1 - below);
   shift->remark = remark_on(shift);
   shift->hue_odd = shift->steps.hue_known && fabs(shift->steps.pages) - shift->pages_spread > 1;
-  shift->chroma_odd = fabs(shift->steps.chroma) - shift->chroma_spread > 2 * MOISTURE_CHROMA_SPREAD;
+  shift->chroma_odd = fabs(shift->steps.chroma) - shift->chroma_spread > 2 * CHROMA_SPREAD;
   return true;
 }
 
@@ -168,6 +167,7 @@ bool moisture_shifts(const struct collection *c, const struct deposits *d, struc
     for (size_t j = i + 1; j < d->count && is_pair(d, i, j); j++) {
       if (!fill_shift(c, d, i, j, &(*list)[(*count)++], error)) {
         free(*list);
+        *list = NULL;
         return false;
       }
     }
@@ -208,7 +208,7 @@ static bool fill_spread(const struct collection *c, const struct deposits *d,
   if (!deposits_variance(c, d, index, gradient, 4, &variance, error)) {
     return false;
   }
-  contrast->spread = NORMAL_95 * sqrt(variance);
+  contrast->spread = QUANTILE_NORMAL_95 * sqrt(variance);
   return true;
 }
 
@@ -295,5 +295,5 @@ struct moisture_estimate moisture_estimate_dry(const struct deposit *moist)
 
   return (struct moisture_estimate){
       .value = DRY_SLOPE * moist->munsell.value + DRY_BASE,
-      .spread = NORMAL_95 * sqrt(DRY_RESIDUAL * DRY_RESIDUAL + DRY_SLOPE * DRY_SLOPE * variance)};
+      .spread = QUANTILE_NORMAL_95 * sqrt(DRY_RESIDUAL * DRY_RESIDUAL + DRY_SLOPE * DRY_SLOPE * variance)};
 }

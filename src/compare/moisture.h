@@ -16,10 +16,6 @@ double moisture_share_below(double shift);
 /* Share of them that are darker dry than moist. */
 double moisture_share_darker(void);
 
-/* Shares of published horizons (calibration/README.md) with the same hue page dry and moist, and the standard deviation of
- * the difference of chroma. */
-extern const double MOISTURE_SAME_PAGE, MOISTURE_CHROMA_SPREAD;
-
 enum moisture_remark {
   MOISTURE_FINE,
   MOISTURE_SWAPPED,   /* the drier state is darker, beyond the uncertainty of both                    */

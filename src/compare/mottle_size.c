@@ -5,8 +5,8 @@
 #include <stdlib.h>
 
 #include "base/order.h"
+#include "base/quantile.h"
 
-static const double NORMAL_95 = 1.959963984540054;
 static const double SCALE_RATIO = 2;    /* of the scale at a place over the card's own             */
 static const double REACH = 1.5;        /* lumps' diameters within which places are alike              */
 static const double FAVOUR = 2;         /* lumps merge where there are many, and hide how many they were */
@@ -92,7 +92,9 @@ static double places(const struct mottle_map *map, size_t part, double p, double
 /* Quantile 0.975 of Student's t, to first order in 1 / freedom: the variance is known from so many lumps only. */
 static double student_95(double freedom)
 {
-  return NORMAL_95 + NORMAL_95 * (NORMAL_95 * NORMAL_95 + 1) / (4 * fmax(freedom, 2));
+  const double z = QUANTILE_NORMAL_95;
+
+  return z + z * (z * z + 1) / (4 * fmax(freedom, 2));
 }
 
 static double count_lumps(const struct mottle_map *map, size_t part)
@@ -134,7 +136,7 @@ double mottle_scale(const struct measurement *m, struct point place)
  * cell, which a lump's rim is not known to. */
 static struct mottle_figure median(double *diameter, size_t count, double half_cell)
 {
-  double spread = NORMAL_95 * sqrt((double)count) / 2;
+  double spread = QUANTILE_NORMAL_95 * sqrt((double)count) / 2;
   size_t low = (size_t)fmax(floor((double)count / 2 - spread), 0);
   size_t high = (size_t)fmin(ceil((double)count / 2 + spread), (double)count - 1);
 

@@ -4,12 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/quantile.h"
 #include "colour/difference.h"
-
-static const double NORMAL_95 = 1.959963984540054;
-
-/* As in measure/difference.c, which single pairs go through. */
-static const double CHI_SQUARE_3_95 = 7.815, VARIANCE_FLOOR = 1e-4;
 
 size_t pair_index(size_t count, size_t i, size_t j)
 {
@@ -23,17 +19,22 @@ struct symmetric {
 
 static struct symmetric sum_of(const struct mat3 *a, const struct mat3 *b)
 {
-  return (struct symmetric){a->m[0][0] + b->m[0][0] + VARIANCE_FLOOR,
+  return (struct symmetric){a->m[0][0] + b->m[0][0] + DIFFERENCE_VARIANCE_FLOOR,
                             a->m[0][1] + b->m[0][1],
                             a->m[0][2] + b->m[0][2],
-                            a->m[1][1] + b->m[1][1] + VARIANCE_FLOOR,
+                            a->m[1][1] + b->m[1][1] + DIFFERENCE_VARIANCE_FLOOR,
                             a->m[1][2] + b->m[1][2],
-                            a->m[2][2] + b->m[2][2] + VARIANCE_FLOOR};
+                            a->m[2][2] + b->m[2][2] + DIFFERENCE_VARIANCE_FLOOR};
 }
 
-static void add_shared(struct symmetric *c, const struct collected *a, const struct collected *b)
+/* All but the column `without`. */
+static void add_shared(struct symmetric *c, const struct collected *a, const struct collected *b,
+                       size_t without)
 {
   for (size_t k = 0; k < a->columns; k++) {
+    if (k == without) {
+      continue;
+    }
     double l = a->reading.shared[0][k] - b->reading.shared[0][k];
     double m = a->reading.shared[1][k] - b->reading.shared[1][k];
     double n = a->reading.shared[2][k] - b->reading.shared[2][k];
@@ -56,17 +57,19 @@ static bool zero_is_outside(struct vec3 d, const struct symmetric *c)
   double determinant = c->ll * p + c->la * q + c->lb * r, x = d.v[0], y = d.v[1], z = d.v[2];
 
   return x * x * p + y * y * s + z * z * u + 2 * (x * y * q + x * z * r + y * z * t) >
-         CHI_SQUARE_3_95 * determinant;
+         QUANTILE_CHI_SQUARE_3_95 * determinant;
 }
 
-static bool told_apart(const struct collected *a, const struct collected *b)
+/* As collection_difference(); `touch` is NULL where the two don't touch. */
+static bool told_apart(const struct collected *a, const struct collected *b,
+                       const struct collected_touch *touch)
 {
   bool together = a->photo == b->photo;
   struct symmetric c = together ? sum_of(&a->reading.own, &b->reading.own)
                                 : sum_of(&a->reading.covariance, &b->reading.covariance);
 
   if (together) {
-    add_shared(&c, a, b);
+    add_shared(&c, a, b, touch && !touch->saved ? READING_UNSURE : READING_SHARED);
   }
   return zero_is_outside(
       (struct vec3){{b->reading.lab_d50.L - a->reading.lab_d50.L, b->reading.lab_d50.a - a->reading.lab_d50.a,
@@ -76,7 +79,7 @@ static bool told_apart(const struct collected *a, const struct collected *b)
 
 bool pair_table_make(const struct collection *c, struct pair_table *table, struct error *error)
 {
-  size_t n = c->count, pairs = n * (n - 1) / 2, at = 0;
+  size_t n = c->count, pairs = n * (n - 1) / 2, at = 0, next = 0;
 
   *table = (struct pair_table){n, malloc((pairs + 1) * sizeof *table->de00), malloc(pairs + 1)};
   if (!table->de00 || !table->apart) {
@@ -86,7 +89,9 @@ bool pair_table_make(const struct collection *c, struct pair_table *table, struc
   for (size_t i = 0; i < n; i++) {
     for (size_t j = i + 1; j < n; j++, at++) {
       table->de00[at] = (float)colour_de00(c->item[i].reading.lab_d50, c->item[j].reading.lab_d50);
-      table->apart[at] = told_apart(&c->item[i], &c->item[j]);
+      bool touching = next < c->touches && c->touch[next].a == i && c->touch[next].b == j;
+      table->apart[at] = told_apart(&c->item[i], &c->item[j], touching ? &c->touch[next] : NULL);
+      next += touching;
     }
   }
   return true;
@@ -151,7 +156,7 @@ static void tell_parts(const struct collected *a, const struct collected *b, str
   }
   for (int k = 0; k < 3; k++) {
     double sd = sqrt(vec3_dot(direction[k], mat3_apply(pair->difference.covariance, direction[k])));
-    *told[k] = fabs(vec3_dot(direction[k], pair->difference.lab)) > NORMAL_95 * sd;
+    *told[k] = fabs(vec3_dot(direction[k], pair->difference.lab)) > QUANTILE_NORMAL_95 * sd;
   }
   pair->hue = pair->hue && pair->measured.hue_known;
 }
@@ -198,8 +203,8 @@ static int by_nearness(const void *left, const void *right)
   return x->a != y->a ? (x->a < y->a ? -1 : 1) : (x->b > y->b) - (x->b < y->b);
 }
 
-/* The largest distance at or below which at most `room` pairs lie, by counting in steps: sorting half a million pairs for the sake
- * of a few would take longer than all else. */
+/* The least of STEPS distances at or below which more than `room` pairs lie, infinite where no more than that are there: sorting
+ * half a million pairs for the sake of a few would take longer than all else. */
 static float near_limit(const struct pair_table *table, size_t pairs, size_t room)
 {
   enum { STEPS = 4096 };

@@ -4,10 +4,12 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <jansson.h>
 
+#include "base/quantile.h"
 #include "colour/adapt.h"
 #include "colour/difference.h"
 #include "munsell/notation.h"
@@ -26,6 +28,14 @@ static bool fault(struct error *error, const char *format, ...)
   vsnprintf(text, sizeof text, format, arguments);
   va_end(arguments);
   return error_set(error, ERROR_FILE, "bad-readings", "%s", text);
+}
+
+/* Null stands for what is not there. */
+static bool has_error(const json_t *object)
+{
+  const json_t *error = json_object_get(object, "error");
+
+  return error && !json_is_null(error);
 }
 
 /* A string that may be null or absent: "". */
@@ -170,13 +180,12 @@ static bool take_shared(const json_t *array, struct collected *item, struct erro
 /* Radius r of 95 % alone: with covariance v G^-1, G the metric, dE^2 is v times chi-squared of 3 degrees of freedom. */
 static bool spread_by_radius(struct reading *reading, struct error *error)
 {
-  static const double CHI_SQUARE_3_95 = 7.815;
   struct mat3 inverse;
 
   if (!(reading->radius > 0) || !mat3_invert(colour_de00_metric(reading->lab_d50), &inverse)) {
     return fault(error, "\"uncertainty\" needs a \"de00\" above 0; give the file as it was written");
   }
-  reading->covariance = mat3_scale(inverse, reading->radius * reading->radius / CHI_SQUARE_3_95);
+  reading->covariance = mat3_scale(inverse, reading->radius * reading->radius / QUANTILE_CHI_SQUARE_3_95);
   reading->own = reading->covariance;
   return true;
 }
@@ -214,7 +223,7 @@ static bool take_reading(const json_t *object, bool doubtful, struct collection 
   if (!json_is_object(object)) {
     return fault(error, "\"readings\" holds what is no object; give the file as it was written");
   }
-  if (json_object_get(object, "error")) {
+  if (has_error(object)) {
     return true;
   }
   struct collected *item = collection_add(c, error);
@@ -257,13 +266,31 @@ static bool take_touch(const json_t *pair, struct collection *c, struct error *e
   return collection_add_touch(c, touch, error);
 }
 
+static int by_readings(const void *left, const void *right)
+{
+  const struct collected_touch *x = left, *y = right;
+
+  return x->a != y->a ? (x->a < y->a ? -1 : 1) : (x->b > y->b) - (x->b < y->b);
+}
+
+/* Whoever has ordered "differences" anew, say by distance, has changed nothing that matters. */
 static bool take_touches(const json_t *photo, struct collection *c, struct error *error)
 {
   const json_t *list = json_object_get(photo, "differences");
+  size_t before = c->touches;
 
   for (size_t i = 0; i < json_array_size(list); i++) {
     if (!take_touch(json_array_get(list, i), c, error)) {
       return false;
+    }
+  }
+  if (c->touches > before) {
+    qsort(c->touch + before, c->touches - before, sizeof *c->touch, by_readings);
+  }
+  for (size_t i = before + 1; i < c->touches; i++) {
+    if (by_readings(&c->touch[i - 1], &c->touch[i]) == 0) {
+      return fault(error, "\"differences\" has the pair %s and %s twice; give the file as it was written",
+                   c->item[c->touch[i].a].region.label, c->item[c->touch[i].b].region.label);
     }
   }
   return true;
@@ -295,7 +322,7 @@ static bool take_photo(const json_t *root, struct collection *c, struct error *e
   const json_t *photo = json_object_get(root, "photo"), *readings = json_object_get(root, "readings");
   const char *verdict = json_string_value(json_object_get(root, "verdict"));
 
-  if (json_is_object(root) && json_object_get(root, "error")) {
+  if (has_error(root)) {
     return true; /* a photo that failed */
   }
   if (!json_is_object(photo) || !json_is_array(readings)) {

@@ -34,7 +34,7 @@ bool cells_make_of(const struct image_blocks *blocks, int merge, const struct pr
                    struct error *error);
 void cells_clear(struct cells *cells);
 
-/* Fills `even` from `log` by the light's terms; closes cells in the half shadow of its edge. */
+/* Fills `even` from `log` by the light's terms. */
 void cells_even(struct cells *cells, const struct light *light);
 
 /* The cell at a column and row, NULL outside or where it is not open. */

@@ -10,8 +10,7 @@
 
 enum { STEP = 4, ROUNDS = 8 };
 
-/* Normal equations would do as well here, but the sums below are small and the solver is at hand: rows are gathered as
- * weighted normal sums, whose condition is harmless for a first idea. */
+/* Weighted normal equations: their condition is harmless for a first idea. */
 struct sums {
   double a[LIGHT_COMMON][LIGHT_COMMON], b[LIGHT_COMMON];
 };
@@ -40,13 +39,6 @@ static void add_pair(const struct light *light, const struct cell *from, const s
   pair->difference = vec3_subtract(to->even, from->even);
 }
 
-static bool same_side(const struct light *light, const struct cell *a, const struct cell *b)
-{
-  enum light_side side = light_side_at(light, a->place);
-
-  return side != LIGHT_ON_EDGE && side == light_side_at(light, b->place);
-}
-
 static void gather(const struct cells *cells, const struct light *light, struct pairs *pairs)
 {
   for (size_t i = 0; i < cells->count; i++) {
@@ -54,10 +46,10 @@ static void gather(const struct cells *cells, const struct light *light, struct 
     const struct cell *from = cells_open_at(cells, column, row);
     const struct cell *right = cells_open_at(cells, column + STEP, row);
     const struct cell *below = cells_open_at(cells, column, row + STEP);
-    if (from && right && same_side(light, from, right)) {
+    if (from && right) {
       add_pair(light, from, right, pairs);
     }
-    if (from && below && same_side(light, from, below)) {
+    if (from && below) {
       add_pair(light, from, below, pairs);
     }
   }

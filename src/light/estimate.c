@@ -17,6 +17,7 @@ static const double LOOSENESS[TURNS] = {3, 2, 1.3, 1};
 static const double SUPPORT_LEAST = 8; /* tiles and pairs that an edge must have for it             */
 static const double CARD_COUNTS = 0.3; /* tiles that a unit of the card's evidence counts for ...      */
 static const double CARD_MOST = 60;    /* ... of so much at most                                       */
+static const double STEP_UNSEEN = 0.2; /* log gain: of a step that only the card shows, and no fit confirms */
 static const double EXPLAINED = 0.4;   /* of the card's best evidence, by any edge that is to be taken */
 
 /* What the estimate works on. */
@@ -25,7 +26,8 @@ struct work {
   const struct card_pose *pose;
   struct cells cells;
   struct card_light on_card; /* not evened */
-  bool doubtful;             /* no edge was taken, but one that was tried may be one: */
+  bool doubtful;             /* no edge was taken, but one that was tried may be one, borne out by: */
+  double doubt_support;
   struct shadow_found doubt;
 };
 
@@ -41,48 +43,48 @@ static void begin(const struct image_blocks *blocks, const struct card_reference
     top = fmin(top, card->patch[i].y_mm);
     bottom = fmax(bottom, card->patch[i].y_mm);
   }
-  *light = (struct light){.block = blocks->size,
-                          .columns = blocks->columns,
-                          .rows = blocks->rows,
-                          .middle = {width / 2, height / 2},
-                          .scale = hypot(width, height) / 2,
-                          .disagreement = 1};
+  *light =
+      (struct light){.middle = {width / 2, height / 2}, .scale = hypot(width, height) / 2, .disagreement = 1};
   light->centre = card_pose_project(pose, card, (left + right) / 2, (top + bottom) / 2);
 }
 
-/* Nothing to go by: gain 1, and the priors say how wrong that may be. */
+/* Nothing to go by: gain 1 but for an edge that the card shows by itself, and the priors say how wrong that may be. */
 static void stand_still(struct light *light)
 {
-  memset(light->term, 0, sizeof light->term);
+  memset(light->term, 0, LIGHT_STEP_AT * sizeof *light->term);
   memset(light->covariance, 0, sizeof light->covariance);
   for (int j = 0; j < LIGHT_STEP_AT; j++) {
     light->covariance[j][j] = FIELD_PRIOR[j] * FIELD_PRIOR[j];
+  }
+  for (int k = 0; k < 3 && light->shadow_edge; k++) {
+    light->covariance[LIGHT_STEP_AT + k][LIGHT_STEP_AT + k] = STEP_UNSEEN * STEP_UNSEEN;
   }
 }
 
 /* One turn: deposits, then the field. Across an edge over the card its patches tell the step too, but only once deposits are
  * merged, since they are no deposit. */
 static bool turn(struct work *work, double looseness, const struct shadow_found *found, struct light *light,
-                 int *segments, double *support, struct error *error)
+                 double *support, struct error *error)
 {
+  int segments = 0;
   struct tiles tiles = {0};
   struct levels levels;
   const struct cells *cells = &work->cells;
 
   cells_even(&work->cells, light);
-  bool done = segment_cells(&work->cells, light, looseness, segments, error) &&
-              tiles_make(cells, light, *segments, &tiles, error) &&
-              fit_field(&tiles, *segments, light, &levels, error);
+  bool done = segment_cells(&work->cells, light, looseness, &segments, error) &&
+              tiles_make(cells, light, segments, &tiles, error) &&
+              fit_field(&tiles, segments, light, &levels, error);
   if (done && light->estimated) {
-    bool patches = light->shadow_over_card && *segments < LIGHT_DEPOSITS_MAX;
+    bool patches = light->shadow_over_card && segments < LIGHT_DEPOSITS_MAX;
     merge_alike(&levels, &tiles);
     if (found) {
-      *support = shadow_support(&tiles, *segments, (double)cells->merge * cells->block, found, light);
+      *support = shadow_support(&tiles, segments, (double)cells->merge * cells->block, found, light);
     }
     if (patches) {
-      tiles_add_card(&work->on_card, light, *segments + 1, &tiles);
+      tiles_add_card(&work->on_card, light, segments + 1, &tiles);
     }
-    done = fit_field(&tiles, *segments + patches, light, NULL, error);
+    done = fit_field(&tiles, segments + patches, light, NULL, error);
   }
   tiles_clear(&tiles);
   return done;
@@ -90,13 +92,13 @@ static bool turn(struct work *work, double looseness, const struct shadow_found 
 
 /* Deposits and field in turn, from the terms there are. `*support`: by how much a shadow edge that is tried is borne out. */
 static bool settle(struct work *work, const struct shadow_found *found, struct light *light, int turns,
-                   int *segments, double *support, struct error *error)
+                   double *support, struct error *error)
 {
   bool done = true;
 
   for (int i = 0; done && i < turns; i++) {
     *support = 0;
-    done = turn(work, LOOSENESS[i], found, light, segments, support, error);
+    done = turn(work, LOOSENESS[i], found, light, support, error);
   }
   return done;
 }
@@ -105,12 +107,10 @@ static bool settle(struct work *work, const struct shadow_found *found, struct l
 static bool try_edge(struct work *work, const struct card_light *evened, double best_evidence,
                      struct shadow_found *found, struct light *light, double *support, struct error *error)
 {
-  int segments;
-
   shadow_take(&work->cells, found, work->card, work->pose, light);
   struct card_step step = {.edge = light->edge};
   bool crosses = card_light_try(evened, &step);
-  if (!settle(work, found, light, 2, &segments, support, error)) {
+  if (!settle(work, found, light, 2, support, error)) {
     return false;
   }
   if (step.evidence >= CARD_LIGHT_CERTAIN) {
@@ -121,6 +121,16 @@ static bool try_edge(struct work *work, const struct card_light *evened, double 
     *support = -1;
   }
   return true;
+}
+
+/* Of candidates that are borne out alike the first, which is the likeliest. */
+static void doubt_if_likelier(struct work *work, double support, const struct shadow_found *found)
+{
+  if (!work->doubtful || support > work->doubt_support) {
+    work->doubtful = true;
+    work->doubt_support = support;
+    work->doubt = *found;
+  }
 }
 
 /* The edge that deposits and card bear out best, if any. Rims of deposits are seldom straight, and do not go on over the card. */
@@ -149,8 +159,7 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
       most = support;
       best = tried;
     } else if (support > 0 || (support == 0 && shadow_looks_like_one(&list.found[i], &tried, side))) {
-      work->doubtful = true;
-      work->doubt = list.found[i];
+      doubt_if_likelier(work, support, &list.found[i]);
     }
   }
   work->doubtful = work->doubtful && !best.shadow_edge;
@@ -158,9 +167,8 @@ static bool choose_edge(struct work *work, struct light *light, struct error *er
   return true;
 }
 
-static bool estimate(struct work *work, struct light *light, int *segments, struct error *error)
+static bool estimate(struct work *work, struct light *light, struct error *error)
 {
-  struct shadow_found left;
   double ignored;
 
   cells_even(&work->cells, light);
@@ -168,35 +176,15 @@ static bool estimate(struct work *work, struct light *light, int *segments, stru
     return false;
   }
   cells_even(&work->cells, light);
-  if (!choose_edge(work, light, error) || !settle(work, NULL, light, TURNS, segments, &ignored, error)) {
+  if (!choose_edge(work, light, error) || !settle(work, NULL, light, TURNS, &ignored, error)) {
     return false;
   }
   if (!light->estimated) {
     stand_still(light);
   }
   cells_even(&work->cells, light);
-  if (shadow_is_left(&work->cells, &left) || work->doubtful) {
-    shadow_doubt(&work->cells, work->doubtful ? &work->doubt : &left, light);
-  }
-  return true;
-}
-
-static bool hand_out(const struct cells *cells, int segments, struct light *light, struct error *error)
-{
-  size_t count = (size_t)light->columns * (size_t)light->rows;
-
-  light->deposit = calloc(count + 1, sizeof *light->deposit);
-  light->side = calloc(count + 1, sizeof *light->side);
-  if (!light->deposit || !light->side) {
-    return error_no_memory(error, "the light");
-  }
-  light->deposits = (size_t)segments;
-  for (size_t i = 0; i < count; i++) {
-    int column = (int)i % light->columns, row = (int)i / light->columns;
-    const struct cell *cell = cells_open_at(cells, column / cells->merge, row / cells->merge);
-    light->deposit[i] = (uint16_t)(cell ? cell->segment : 0);
-    light->side[i] = (uint8_t)light_side_at(
-        light, (struct point){(column + 0.5) * light->block, (row + 0.5) * light->block});
+  if (work->doubtful || shadow_is_left(&work->cells, &work->doubt)) {
+    shadow_doubt(&work->cells, &work->doubt, light);
   }
   return true;
 }
@@ -206,7 +194,6 @@ bool light_estimate(const struct image_blocks *blocks, const struct profile *pro
                     const struct card_patches *patches, struct light *light, struct error *error)
 {
   struct work *work = calloc(1, sizeof *work);
-  int segments = 0;
 
   begin(blocks, card, pose, light);
   if (!work) {
@@ -216,12 +203,8 @@ bool light_estimate(const struct image_blocks *blocks, const struct profile *pro
   work->pose = pose;
   card_light_gather(profile, card, patches, &work->on_card);
   bool done = cells_make(blocks, profile, card, pose, &work->cells, error);
-  done = done && estimate(work, light, &segments, error);
-  done = done && hand_out(&work->cells, segments, light, error);
+  done = done && estimate(work, light, error);
   cells_clear(&work->cells);
   free(work);
-  if (!done) {
-    light_clear(light);
-  }
   return done;
 }

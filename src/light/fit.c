@@ -28,7 +28,7 @@ struct channel {
   double inflation;
 };
 
-static double base_weight(const struct tile *tile)
+double tile_weight(const struct tile *tile)
 {
   return tile->count / (tile->count + CORRELATED);
 }
@@ -50,7 +50,7 @@ static double residual_of(const struct channel *c, const struct tile *tile)
 
 static double standardised(const struct channel *c, const struct tile *tile)
 {
-  return residual_of(c, tile) * sqrt(base_weight(tile)) / c->sigma[tile->segment];
+  return residual_of(c, tile) * sqrt(tile_weight(tile)) / c->sigma[tile->segment];
 }
 
 static double prior_of(const struct channel *c, int j)
@@ -72,7 +72,7 @@ static bool solve_channel(const struct tiles *tiles, const double *weight, struc
   }
   for (size_t i = 0; i < tiles->count; i++) {
     const struct tile *tile = &tiles->tile[i];
-    double w = sqrt(weight[i] * base_weight(tile)) / c->sigma[tile->segment];
+    double w = sqrt(weight[i] * tile_weight(tile)) / c->sigma[tile->segment];
     for (int j = 0; j < c->terms; j++) {
       a[i * columns + (size_t)j] = w * term_of(c, tile, j);
     }
@@ -95,7 +95,7 @@ static void scatter(const struct tiles *tiles, const double *weight, int segment
 
   for (size_t i = 0; i < tiles->count; i++) {
     double r = residual_of(c, &tiles->tile[i]);
-    double part = weight[i] * base_weight(&tiles->tile[i]) * r * r;
+    double part = weight[i] * tile_weight(&tiles->tile[i]) * r * r;
     square[tiles->tile[i].segment] += part;
     count[tiles->tile[i].segment]++;
     all += part;
@@ -166,7 +166,7 @@ struct plane {
 
 static void add_to_plane(const struct channel *c, const struct tile *tile, struct plane *p)
 {
-  double w = sqrt(base_weight(tile)), r = fmax(fmin(standardised(c, tile), 4), -4);
+  double w = sqrt(tile_weight(tile)), r = fmax(fmin(standardised(c, tile), 4), -4);
   double x = w * tile->basis[0], y = w * tile->basis[1];
 
   p->tiles++, p->n += w * w;
@@ -288,7 +288,7 @@ static void describe_levels(const struct tiles *tiles, int segments, const struc
 {
   *levels = (struct levels){.count = segments};
   for (size_t i = 0; i < tiles->count; i++) {
-    levels->weight[tiles->tile[i].segment] += base_weight(&tiles->tile[i]);
+    levels->weight[tiles->tile[i].segment] += tile_weight(&tiles->tile[i]);
   }
   for (int s = 1; s <= segments; s++) {
     for (int k = 0; k < 3; k++) {

@@ -10,11 +10,13 @@
  * tiles are nearly independent. Ordered by square, then by deposit. */
 struct tile {
   int segment, column, row;
-  double count; /* cells */
-  struct point place;
+  double count;    /* cells */
   struct vec3 log; /* means, channels as in cells.h   */
   double basis[LIGHT_COMMON], step;
 };
+
+/* What a tile counts for, 0..1: many cells share one coarse texture. */
+double tile_weight(const struct tile *tile);
 
 struct tiles {
   size_t count;

@@ -2,7 +2,6 @@
 #include "light/light.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "light/field.h"
@@ -66,11 +65,4 @@ struct vec3 light_gain(const struct light *light, struct point place)
     gain.v[k] = exp(sum);
   }
   return gain;
-}
-
-void light_clear(struct light *light)
-{
-  free(light->deposit);
-  free(light->side);
-  *light = (struct light){0};
 }

@@ -10,7 +10,6 @@
 
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdint.h>
 
 #include "base/matrix.h"
 #include "card/patches.h"
@@ -37,25 +36,20 @@ enum light_side {
 /* A straight edge of a shadow. */
 struct light_edge {
   struct point place;  /* on it, pixels                                                    */
-  struct point normal; /* unit, towards the side the card's lit patches are not on         */
+  struct point normal; /* unit, away from the side that most of the card's patches are on  */
   double half;         /* pixels from its middle to where it no longer shows               */
 };
 
 struct light {
-  int block; /* pixels a side of the grid below                                 */
-  int columns, rows;
-  uint16_t *deposit; /* owned; per block: 0 none (card, clutter), 1.. deposit           */
-  uint8_t *side;     /* owned; per block: enum light_side                               */
-  size_t deposits;
   struct point centre;      /* of the card                                                     */
   struct point middle;      /* of the frame                                                    */
   double scale;             /* pixels: half the frame's diagonal                               */
   double term[LIGHT_TERMS]; /* log gain, natural                                               */
   double covariance[LIGHT_TERMS][LIGHT_TERMS];
   bool estimated; /* false: too little to go by, gain 1 with the prior's covariance  */
-  double
-      disagreement; /* drift of deposits against the field they share, in standard deviations; 1 is as expected.
-                        * The covariance is already widened by it                      */
+  /* Drift of deposits against the field they share, in standard deviations; 1 is as expected. The covariance is already widened
+   * by it. */
+  double disagreement;
   bool shadow_unsure;       /* a straight step is left that may be an edge                          */
   struct light_edge unsure; /* where shadow_unsure: that step, half 0, away from the card          */
   struct vec3 unsure_step;  /* R G B: log gain that it would add beyond, 0 without one             */
@@ -69,7 +63,6 @@ struct light {
 bool light_estimate(const struct image_blocks *blocks, const struct profile *profile,
                     const struct card_reference *card, const struct card_pose *pose,
                     const struct card_patches *patches, struct light *light, struct error *error);
-void light_clear(struct light *light);
 
 /* Gain R G B on linear light at a place. */
 struct vec3 light_gain(const struct light *light, struct point place);

@@ -5,7 +5,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/order.h"
 
@@ -110,7 +109,7 @@ static void add_link(struct work *work, size_t a, size_t b, bool across)
 /* From the last cell before the half shadow straight on to the first beyond it. */
 static void link_across(const struct cells *cells, const struct light *light, size_t i, struct work *work)
 {
-  double side = (double)cells->merge * light->block;
+  double side = (double)cells->merge * cells->block;
   struct point place = cells->cell[i].place;
 
   for (int k = 1; light_side_at(light, place) != LIGHT_BEYOND; k++) {

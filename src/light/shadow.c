@@ -47,28 +47,23 @@ static bool is_near(struct shadow_line a, struct shadow_line b)
 /* The best of lines that are near each other, and the best few of those; in falling order. */
 static void keep(struct shadow_list *list, struct shadow_found found)
 {
-  int at = list->count;
+  int kept = 0, at;
 
   for (int i = 0; i < list->count; i++) {
-    if (is_near(list->found[i].line, found.line)) {
-      if (list->found[i].score >= found.score) {
-        return;
-      }
-      at = i;
-      break;
-    }
-  }
-  if (at == SHADOW_CANDIDATES) {
-    at--;
-    if (list->found[at].score >= found.score) {
+    if (is_near(list->found[i].line, found.line) && list->found[i].score >= found.score) {
       return;
     }
   }
-  list->count += at == list->count;
-  for (; at > 0 && list->found[at - 1].score < found.score; at--) {
+  for (int i = 0; i < list->count; i++) {
+    if (!is_near(list->found[i].line, found.line)) {
+      list->found[kept++] = list->found[i];
+    }
+  }
+  for (at = kept; at > 0 && list->found[at - 1].score < found.score; at--) {
     list->found[at] = list->found[at - 1];
   }
   list->found[at] = found;
+  list->count = kept + 1 < SHADOW_CANDIDATES ? kept + 1 : SHADOW_CANDIDATES;
 }
 
 /* What the card has to say for a step at this line. */
@@ -133,7 +128,7 @@ void shadow_search(const struct cells *cells, const struct card_light *card, str
   }
 }
 
-enum { LEFT_PAIRS = 20, LEFT_PAIRS_SHARP = 30 };
+enum { LEFT_PAIRS = 20, LEFT_PAIRS_SHARP = 30, LEFT_CLEAR = 6 };
 
 static const double LEFT_SHARE = 0.85;                       /* of the pairs: a step of one sign        */
 static const double LEFT_BENT = 0.45, LEFT_BENT_SHARP = 0.2; /* cells                                 */
@@ -181,6 +176,7 @@ static double bend_at(const struct cells *cells, double sign, struct shadow_foun
     crossings_add(cells, found->line, REACH_WIDE, &pairs.pair[i], &crossings);
   }
   crossings_line(&crossings, &found->line, &found->bent);
+  found->step = median_step(&pairs);
   found->reach = crossings_half(&crossings) + 1;
   bool wide = crossings_width(&crossings) >= LEFT_WIDE;
   bool like_an_edge =
@@ -189,14 +185,16 @@ static double bend_at(const struct cells *cells, double sign, struct shadow_foun
   return like_an_edge ? found->bent : (double)INFINITY;
 }
 
-/* Clear of the half shadow. */
+/* The step clear of the half shadow, where the frame goes on far enough. */
 static void measure_left(const struct cells *cells, double sign, struct shadow_found *found)
 {
   struct pairs pairs;
 
   pairs_gather(cells, found->line, fmax(found->reach, REACH_WIDE), &pairs);
   keep_of_sign(sign, &pairs);
-  found->step = median_step(&pairs);
+  if (pairs.count >= LEFT_CLEAR) {
+    found->step = median_step(&pairs);
+  }
 }
 
 bool shadow_is_left(const struct cells *cells, struct shadow_found *found)

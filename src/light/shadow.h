@@ -20,11 +20,11 @@ struct shadow_line {
 struct shadow_found {
   struct shadow_line line;
   struct vec3 step; /* of log signal to the side the normal points to, channels as in cells.h */
-  double score;
-  double reach; /* cells from the line at which its sides were compared                   */
-  double half;  /* cells from its middle to where it no longer shows; 0: not known yet    */
-  bool lone;    /* one deposit alone shows it, which may be two with a straight rim       */
-  double bent;  /* robust spread of where profiles pass it, cells                         */
+  double score;     /* pairs that show it, times their share and the step, and what the card has to say */
+  double reach;     /* cells from the line at which its sides were, or are to be, compared    */
+  double half;      /* cells from its middle to where it no longer shows; 0: not known yet    */
+  bool lone;        /* one deposit alone shows it, which may be two with a straight rim       */
+  double bent;      /* robust spread of where profiles pass it, cells                         */
 };
 
 struct shadow_list {
@@ -55,7 +55,7 @@ double shadow_support(const struct tiles *tiles, int segments, double side, cons
 /* Whether an edge that is tried looks like one, whatever the fit says: straight, and seen by many pairs. `side`: pixels of a cell. */
 bool shadow_looks_like_one(const struct shadow_found *found, const struct light *light, double side);
 
-/* Whether a straight step of brightness is left in `even` whatever its tint, and the straightest (line, step and reach): an edge
+/* Whether a straight step of brightness is left in `even` whatever its tint, and the straightest (line, step, reach, bent): an edge
  * that could not be made out, or a rim like one. */
 bool shadow_is_left(const struct cells *cells, struct shadow_found *found);
 

@@ -169,7 +169,7 @@ static double support_by_tiles(const struct tiles *tiles, int segments, double s
 
   for (size_t i = 0; i < tiles->count; i++) {
     const struct tile *tile = &tiles->tile[i];
-    double weight = tile->count / (tile->count + 10);
+    double weight = tile_weight(tile);
     *(tile->step > 0.5 ? &far[tile->segment] : &near[tile->segment]) += weight;
   }
   for (int s = 1; s <= segments; s++) {

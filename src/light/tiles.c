@@ -71,8 +71,6 @@ static void add_cell(const struct cell *cell, const struct light *light, struct 
   }
   tile->step += jacobian[1][LIGHT_STEP_AT + 1];
   tile->log = vec3_add(tile->log, cell->log);
-  tile->place.x += cell->place.x;
-  tile->place.y += cell->place.y;
   tile->count++;
 }
 
@@ -85,7 +83,6 @@ static void finish(struct tile *tile)
   }
   tile->step *= share;
   tile->log = vec3_scale(tile->log, share);
-  tile->place = (struct point){tile->place.x * share, tile->place.y * share};
 }
 
 static void gather_square(const struct cells *cells, const struct light *light, const struct like *like,

@@ -278,8 +278,8 @@ static void mark_box(struct search *s, const struct box *box)
   for (size_t i = 0; i < s->d->cells.count; i++) {
     double off = box_distance(box, place_of(s->d, i));
     if (off < MARGIN || (s->odd[i] && off < NEAR)) {
-      bool free = !s->d->cells.cell[i].card && s->d->thing[i] == DIVISION_FACE;
-      s->d->thing[i] = free ? DIVISION_BOARD : s->d->thing[i];
+      bool face = !s->d->cells.cell[i].card && s->d->thing[i] == DIVISION_FACE;
+      s->d->thing[i] = face ? DIVISION_BOARD : s->d->thing[i];
       s->odd[i] = 0;
     }
   }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* With S_a (3 x 72) what reading a shares and O_a = L_a L_a' its own covariance, directions q are taken in turn along the
+/* With S_a (3 x READING_SHARED) what reading a shares and O_a = L_a L_a' its own covariance, directions q are taken in turn along the
  * longest row that is left of all L_a^-1 S_a (pivoted Gram-Schmidt). Let E_aa be what is left of S_a S_a'; directions are added until
  * the trace of L_a^-1 E_aa L_a^-T is at most t = COMPACT_LOST for all a, so that E_aa <= t O_a in any direction. The difference
  * of a and b then misses E_ab + E_ba, at most E_aa + E_bb <= t (O_a + O_b), and O_a + O_b is part of its covariance. */

@@ -3,16 +3,9 @@
 
 #include <math.h>
 
+#include "base/quantile.h"
 #include "colour/difference.h"
 #include "measure/values.h"
-
-/* Quantile 0.95 of chi-square with 3 degrees of freedom (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.4), and
- * of the normal distribution, two-sided. */
-static const double CHI_SQUARE_3_95 = 7.815;
-static const double NORMAL_95 = 1.959963984540054;
-
-/* Added to each variance of a difference in Lab, so that its inverse exists: 0.01 Lab is below anything read. */
-static const double VARIANCE_FLOOR = 1e-4;
 
 /* Covariance of the difference in Lab: what both readings share moves them together and cancels as far as it moves them
  * alike. */
@@ -25,7 +18,7 @@ static struct mat3 covariance_of_difference(const struct reading *a, const struc
                            a->shared[2][k] - b->shared[2][k]}};
     sum = mat3_add(sum, mat3_outer(column, column));
   }
-  return mat3_add(sum, mat3_scale(mat3_identity(), VARIANCE_FLOOR));
+  return mat3_add(sum, mat3_scale(mat3_identity(), DIFFERENCE_VARIANCE_FLOOR));
 }
 
 static bool zero_is_outside(struct vec3 difference, struct mat3 covariance)
@@ -35,7 +28,7 @@ static bool zero_is_outside(struct vec3 difference, struct mat3 covariance)
   if (!mat3_invert(covariance, &inverse)) {
     return false; /* a difference of which nothing is known */
   }
-  return vec3_dot(difference, mat3_apply(inverse, difference)) > CHI_SQUARE_3_95;
+  return vec3_dot(difference, mat3_apply(inverse, difference)) > QUANTILE_CHI_SQUARE_3_95;
 }
 
 /* d(de00) / d(first) at (first, second), by central differences of 0.01, well above rounding and below any curvature. */
@@ -89,7 +82,7 @@ static double half_width(const struct reading *a, const struct reading *b, struc
   if (de00 <= r) {
     return r;
   }
-  double w1 = NORMAL_95 * sqrt(variance_along(a, b));
+  double w1 = QUANTILE_NORMAL_95 * sqrt(variance_along(a, b));
   return sqrt(w1 * w1 + fmax(r * r - w1 * w1, 0) * pow(r / de00, 4));
 }
 

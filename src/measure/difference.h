@@ -6,6 +6,9 @@
 
 #include "measure/reading.h"
 
+/* Added to each variance of a difference in Lab, so that its inverse exists: 0.01 Lab is below anything read. */
+#define DIFFERENCE_VARIANCE_FLOOR 1e-4
+
 struct difference {
   struct vec3 lab;        /* b minus a in L*, a*, b*, D50                                  */
   struct mat3 covariance; /* of `lab`, invertible                                          */

@@ -3,7 +3,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "light/segment.h"
 #include "measure/boards.h"
@@ -257,30 +256,33 @@ static bool find_pieces(const struct division *d, struct pieces *p)
 /* The large piece that shares most sides with each small one goes into `most`, -1 where there is none. */
 static bool main_neighbours(const struct division *d, const struct pieces *p, double least, int *most)
 {
-  int *sides = calloc((size_t)p->count * 8 + 1, sizeof *sides),
-      *who = calloc((size_t)p->count * 8 + 1, sizeof *who);
+  enum { NEIGHBOURS = 8 }; /* of a small piece: no matter which, where it has more */
+  int *sides = calloc((size_t)p->count * NEIGHBOURS + 1, sizeof *sides),
+      *who = calloc((size_t)p->count * NEIGHBOURS + 1, sizeof *who);
 
   for (size_t i = 0; sides && who && i < d->cells.count; i++) {
-    size_t mine = (size_t)p->of[i] * 8;
+    size_t mine = (size_t)p->of[i] * NEIGHBOURS;
     for (int k = 0; k < 4; k++) {
       const struct cell *next = neighbour(d, i, k);
       int other = next ? p->of[next - d->cells.cell] : p->of[i];
       if (other != p->of[i] && p->piece[other].segment > 0 && (double)p->piece[other].cells >= least) {
         size_t n = 0;
-        while (n < 7 && sides[mine + n] > 0 && who[mine + n] != other) {
+        while (n < NEIGHBOURS && sides[mine + n] > 0 && who[mine + n] != other) {
           n++;
         }
-        who[mine + n] = other;
-        sides[mine + n]++;
+        if (n < NEIGHBOURS) {
+          who[mine + n] = other;
+          sides[mine + n]++;
+        }
       }
     }
   }
   for (int i = 0; sides && who && i < p->count; i++) {
     most[i] = -1;
-    for (int n = 0, best = 0; n < 8; n++) {
-      if (sides[8 * i + n] > best) {
-        best = sides[8 * i + n];
-        most[i] = who[8 * i + n];
+    for (int n = 0, best = 0; n < NEIGHBOURS; n++) {
+      if (sides[NEIGHBOURS * i + n] > best) {
+        best = sides[NEIGHBOURS * i + n];
+        most[i] = who[NEIGHBOURS * i + n];
       }
     }
   }

@@ -129,6 +129,11 @@ static void about_light(struct doubts *doubts)
   } else if (light->shadow_edge && doubts->measurement->readings == 0) {
     /* with regions, those that it concerns are told one by one */
     add(doubts, -1, "shadow-edge", "a shadow edge runs through the photo; regions beyond it are less sure");
+  } else if (light->shadow_unsure && doubts->measurement->readings == 0) {
+    add(doubts, -1, "shadow-unsure",
+        "a straight step in brightness runs through the photo; if it is the edge of a shadow, put card and "
+        "face "
+        "into one even light");
   }
   if (light->estimated && light->disagreement > LIGHT_DISAGREES) {
     add(doubts, -1, "light-unclear",
@@ -150,22 +155,45 @@ static void about_exposure(struct doubts *doubts)
   }
 }
 
+/* By the outline's corners and the middles of patches: no outline lies between those. */
+static bool touches_card(const struct measurement *m, const struct region *region)
+{
+  bool touches = card_pose_covers(&m->pose, &m->card, region_centroid(region));
+
+  for (size_t i = 0; i < region->vertices && !touches; i++) {
+    touches = card_pose_covers(&m->pose, &m->card, region->vertex[i]);
+  }
+  for (size_t i = 0; i < m->card.count && !touches; i++) {
+    touches = region_contains(region, m->patches.view[i].centre);
+  }
+  return touches;
+}
+
+static void about_place(struct doubts *doubts, int index, const struct reading *reading)
+{
+  const struct measurement *m = doubts->measurement;
+  const char *label = reading->region->label;
+
+  if (touches_card(m, reading->region)) {
+    add(doubts, index, "on-card", "%s lies on the card or reaches over it; outline the deposit alone", label);
+  }
+  if (reading->statistics.beyond > BEYOND) {
+    add(doubts, index, "beyond-shadow", "%s lies across or beyond a shadow edge; its light is less sure",
+        label);
+  }
+  if (light_is_unsure(&m->light, reading->statistics.centre)) {
+    add(doubts, index, "shadow-unsure",
+        "%s lies beyond a straight step in brightness, and its radius allows for a shadow's edge there; if "
+        "it is one, put card and face into one even light",
+        label);
+  }
+}
+
 static void about_outline(struct doubts *doubts, int index, const struct reading *reading)
 {
   const struct region_statistics *s = &reading->statistics;
   const char *label = reading->region->label;
 
-  if (s->beyond > BEYOND) {
-    add(doubts, index, "beyond-shadow", "%s lies across or beyond a shadow edge; its light is less sure",
-        label);
-  }
-  if (light_is_unsure(&doubts->measurement->light, s->centre)) {
-    add(doubts, index, "shadow-unsure",
-        "%s lies beyond a straight step in brightness, and its radius allows for a shadow's edge there; if "
-        "it is one, "
-        "put card and face into one even light",
-        label);
-  }
   if (s->left_out.clipped > CLIPPED) {
     add(doubts, index, "clipped", "%.0f %% of %s is clipped; expose less", 100 * s->left_out.clipped, label);
   }
@@ -190,6 +218,7 @@ static void about_reading(struct doubts *doubts, int index, const struct reading
 {
   const char *label = reading->region->label;
 
+  about_place(doubts, index, reading);
   about_outline(doubts, index, reading);
   if (reading->radius > RADIUS_SOUND) {
     add(doubts, index, "wide",
@@ -200,16 +229,6 @@ static void about_reading(struct doubts *doubts, int index, const struct reading
     add(doubts, index, "no-surface",
         "%s reads as a colour that no surface can have; look for glare or coloured light", label);
   }
-}
-
-bool doubts_about_region(const struct measurement *measurement, size_t reading)
-{
-  for (size_t i = 0; i < measurement->caveats; i++) {
-    if (measurement->caveat[i].region == (int)reading) {
-      return true;
-    }
-  }
-  return false;
 }
 
 /* No doubt: whoever gave no outlines is told where those of the readings come from. */

@@ -8,7 +8,4 @@
 /* Lists every cause and sets the verdict: unfit when nothing is read, doubtful when a cause is named, else sound. */
 bool doubts_list(struct measurement *measurement, struct error *error);
 
-/* Whether a region has a cause of doubt of its own. */
-bool doubts_about_region(const struct measurement *measurement, size_t reading);
-
 #endif

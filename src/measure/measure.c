@@ -103,6 +103,9 @@ static struct mat3 half_shadow_noise(const struct measurement *m, const struct c
   return mat3_scale(mat3_outer(off, off), (double)m->patches.count);
 }
 
+_Static_assert((int)CARD_PATCHES_MAX <= (int)PROFILE_SAMPLES_MAX,
+               "a card may have more patches than a fit takes");
+
 /* `lit`: the light is known, patches are evened by it, and those in the half shadow of an edge left out. */
 static void fill_samples(const struct card_reference *card, struct measurement *m, bool lit)
 {
@@ -156,7 +159,6 @@ static bool fit_camera_and_light(const struct image_blocks *blocks, struct measu
                                  struct error *error)
 {
   for (int pass = 0; pass < PASSES; pass++) {
-    light_clear(&m->light);
     if (!light_estimate(blocks, &m->profile, &m->card, &m->pose, &m->patches, &m->light, error)) {
       return false;
     }
@@ -334,7 +336,6 @@ void measurement_clear(struct measurement *m)
 {
   image_clear(&m->image);
   card_patches_clear(&m->patches);
-  light_clear(&m->light);
   free(m->sample);
   free(m->reading);
   proposal_clear(&m->proposal);

@@ -4,7 +4,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "colour/difference.h"
 #include "measure/difference.h"
@@ -60,12 +59,12 @@ static void take_reading(const struct propose_work *w, struct reading *reading)
 static bool read_part(struct propose_work *w, int index, struct error *error)
 {
   struct propose_part *part = &w->part[index];
-  struct error ignored;
+  struct error left_out = {0};
   size_t inner = division_mask(&w->division, index + 1, 1, w->mask);
 
   part->joined = index;
-  part->group = part->things > part->cells ? -2 : -1;
-  if (part->group == -2) {
+  part->group = part->things > part->cells ? GROUP_LEFT_OUT : GROUP_NONE;
+  if (part->group == GROUP_LEFT_OUT) {
     return true;
   }
   if (3 * (double)inner < part->cells) {
@@ -77,12 +76,16 @@ static bool read_part(struct propose_work *w, int index, struct error *error)
   }
   part->reading.region = &part->outline;
   if (region_measure(&w->m->image, &w->m->profile, &w->m->light, &part->outline, &part->reading.statistics,
-                     &ignored) &&
+                     &left_out) &&
       part->reading.statistics.lobes < MIXED_LOBES && part->reading.statistics.left_out.share < MIXED_SHARE) {
     part->reading.measured = true;
     take_reading(w, &part->reading);
   } else {
-    part->group = -2;
+    part->group = GROUP_LEFT_OUT;
+  }
+  if (left_out.kind == ERROR_INTERNAL) {
+    *error = left_out;
+    return false;
   }
   return true;
 }
@@ -164,7 +167,7 @@ static void join(struct propose_work *w, int a, int b)
 
 bool propose_stands(const struct propose_work *w, int part)
 {
-  return w->part[part].joined == part && w->part[part].group != -2;
+  return w->part[part].joined == part && w->part[part].group != GROUP_LEFT_OUT;
 }
 
 /* Whether this photo tells two parts apart, as colours and as more than patches of one deposit. */
@@ -240,7 +243,7 @@ static int group_parts(struct propose_work *w, struct ranked *order)
     struct propose_part *part = &w->part[order[i].part];
     for (int g = 0; g < w->groups && part->group < 0; g++) {
       bool touching = w->sides[order[i].part * w->count + first[g]] >= SIDES_LEAST;
-      part->group = touching || told_apart(w, first[g], order[i].part) ? -1 : g;
+      part->group = touching || told_apart(w, first[g], order[i].part) ? GROUP_NONE : g;
     }
     if (part->group < 0) {
       first[w->groups] = order[i].part;

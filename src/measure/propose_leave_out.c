@@ -125,7 +125,7 @@ static bool sort_out(struct propose_work *w, struct proposal *proposal, double *
     if (!judge(w, i, usual, value, inner, &cause)) {
       return false;
     }
-    w->part[i].group = cause == PROPOSAL_CAUSES ? w->part[i].group : -2;
+    w->part[i].group = cause == PROPOSAL_CAUSES ? w->part[i].group : GROUP_LEFT_OUT;
     *(cause == PROPOSAL_CAUSES ? &kept : &left_out[cause]) += w->part[i].cells / face;
   }
   left_out[PROPOSAL_THING] += boards(&w->division) / face;

@@ -7,13 +7,15 @@
 #include "measure/measure.h"
 #include "measure/shared.h"
 
+enum { GROUP_NONE = -1, GROUP_LEFT_OUT = -2 };
+
 struct propose_part {
   struct reading reading; /* merged as parts are; statistics by weights of pixels */
   struct region outline;  /* owned; inset                                           */
   double cells;           /* without things                                        */
   double things;          /* cells of it that are covered by things                */
   int joined;             /* the part that it is given to; itself if none           */
-  int group;              /* parts of like colour; -1 not yet, -2 left out          */
+  int group;              /* parts of like colour, from 0; GROUP_NONE: not yet       */
 };
 
 struct propose_work {

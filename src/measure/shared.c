@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "measure/shared.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <string.h>
 
@@ -21,8 +22,8 @@ _Static_assert((int)COLUMN_LEAN < (int)READING_UNSURE, "reading.shared is too na
  * reflectances are of one smooth family. */
 static const double CAMERA_COMMON = 0.6;
 
-/* A straight step that one deposit alone shows is the edge of a shadow as likely as the rim of a second deposit: the light beyond is
- * off by the whole step or by nothing, in the square mean by this share of it. */
+/* A straight step that is left may be the edge of a shadow as likely as the rim of a deposit: the light beyond is off by the whole
+ * step or by nothing, in the square mean by this share of it. */
 static const double UNSURE = 0.70710678118654752;
 
 /* Standard deviation in degrees by which a card laid flat on the face still leans against it, and the light's angle from
@@ -125,6 +126,21 @@ static struct mat3 tilt_covariance(struct mat3 lab_from_log)
   return mat3_outer(effect, effect);
 }
 
+/* Whether a zone is named a glaze: as a word of its own, in any case. */
+static bool is_glaze(const char *zone)
+{
+  const char *const word = "glaze";
+  const size_t length = strlen(word);
+
+  for (const char *at = zone; (at = strcasestr(at, word)); at += length) {
+    bool begins = at == zone || !isalpha((unsigned char)at[-1]);
+    if (begins && !isalpha((unsigned char)at[length])) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /* Stray mirrored light that is left after glint was dropped lifts lightness and greys the colour; sizes are our own
  * estimate, from rendered faces with glint (docs/method.md). */
 static struct mat3 surface_covariance(const struct profile *profile, const struct reading *reading,
@@ -134,7 +150,7 @@ static struct mat3 surface_covariance(const struct profile *profile, const struc
   double stray = region->moisture == MOISTURE_WET ? 0.0008 : region->moisture == MOISTURE_MOIST ? 0.0004 : 0;
   struct vec3 share, white = vec3_scale(glint_white(profile), reading->glint_doubt);
 
-  if (strstr(region->zone, "glaze")) {
+  if (is_glaze(region->zone)) {
     stray = 0.004;
   }
   for (int k = 0; k < 3; k++) {

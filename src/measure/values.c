@@ -2,8 +2,8 @@
 #include "measure/values.h"
 
 #include <math.h>
-#include <string.h>
 
+#include "base/quantile.h"
 #include "colour/adapt.h"
 #include "colour/difference.h"
 #include "munsell/notation.h"
@@ -12,8 +12,6 @@ enum {
   CANDIDATES = 40, /* chips that can be nearest to a colour within the uncertainty          */
   DRAWS = 600      /* standard error of a chance of one half: 0.02 at random, less evenly    */
 };
-
-static const double NORMAL_95 = 1.959963984540054; /* two-sided 95 % of the normal distribution */
 
 /* Errors of readings have longer tails than a normal distribution of their covariance, since its parts are estimates
  * themselves (GUM, JCGM 100, G.4): a Student t of this many degrees of freedom, scaled to hold 95 % within the same radius, has more of
@@ -46,9 +44,10 @@ static void fill_spread(struct reading *reading, struct mat3 covariance_xyz)
 
   munsell_jacobian(reading->munsell, &jacobian); /* near neutrals the hue row is zero: no hue, no spread */
   covariance = mat3_congruence(jacobian, covariance_xyz);
-  reading->spread95.hue = reading->neutral ? 0 : fmin(NORMAL_95 * sqrt(fmax(covariance.m[0][0], 0)), 50);
-  reading->spread95.value = NORMAL_95 * sqrt(fmax(covariance.m[1][1], 0));
-  reading->spread95.chroma = NORMAL_95 * sqrt(fmax(covariance.m[2][2], 0));
+  reading->spread95.hue =
+      reading->neutral ? 0 : fmin(QUANTILE_NORMAL_95 * sqrt(fmax(covariance.m[0][0], 0)), 50);
+  reading->spread95.value = QUANTILE_NORMAL_95 * sqrt(fmax(covariance.m[1][1], 0));
+  reading->spread95.chroma = QUANTILE_NORMAL_95 * sqrt(fmax(covariance.m[2][2], 0));
 }
 
 /* z with a normal probability of p below it, by Newton's rule on erfc: from 0 it comes nearer from one side. */

@@ -389,21 +389,8 @@ static void take_residuals(const struct fit *fit, const struct fit_verdict *verd
   profile->used = fit->count;
   profile->residual = fit_summary(fitted, fit->count);
   profile->left_one_out = fit_summary(left_out, fit->count);
-  profile->scatter = fit->scatter;
   profile->misfit = misfit_of(fit);
   profile->evidence = fit_evidence(fit, verdict);
-}
-
-/* Patches of at least three lightnesses say something about the tone curve. */
-static bool tells_tone(const struct fit *fit)
-{
-  bool third[3] = {false, false, false};
-
-  for (size_t i = 0; i < fit->count; i++) {
-    double lightness = fit->patch[i].reference.v[0];
-    third[lightness < 40 ? 0 : lightness < 70 ? 1 : 2] = true;
-  }
-  return third[0] && third[1] && third[2];
 }
 
 bool profile_fit(const struct encoding *encoding, double slope, struct profile_sample *samples, size_t count,
@@ -424,7 +411,6 @@ bool profile_fit(const struct encoding *encoding, double slope, struct profile_s
     goto end;
   }
   profile->encoding = *encoding;
-  profile->tone_fitted = tells_tone(&fit);
   if (!fit_narrow(&fit, fit_print(&fit, verdict), error)) {
     goto end;
   }

@@ -27,7 +27,7 @@ struct fit_patch {
   size_t sample; /* its index */
   struct vec3 linear, gain;
   struct mat3 noise;     /* of `linear` */
-  double x, y;           /* place, half widths of the card from its middle                    */
+  double x, y;           /* place from the card's middle, over the distance of its farthest patch */
   struct vec3 second;    /* x^2, x y, y^2, each less its mean over the patches that take part      */
   struct vec3 reference; /* Lab */
   struct pigment pigment;

@@ -11,7 +11,7 @@ struct vec3 model_units(struct lab c);
 
 /* The ten functions of the bend: with u = ((L - 50), a c, b c) / 80 and c = 1 / (1 + 0.02 C*ab), which holds far colours
  * back: 1, the u, their squares over sqrt 2 and their products. They are the leading terms of a Gaussian kernel of
- * width 80, so that a prior of one size on all coefficients asks for the smoothest bend. */
+ * width 60, so that a prior of one size on all coefficients asks for the smoothest bend. */
 void model_bend_functions(struct lab c, double function[PROFILE_BENDS]);
 
 /* Lab bent: each of L, a, b moves by units times the sum of coefficients times functions. */

@@ -49,11 +49,6 @@ struct lab profile_lab(const struct profile *profile, struct vec3 linear)
   return model_lab(&profile->matrix[0][0], bend_of(profile), linear);
 }
 
-struct xyz profile_xyz(const struct profile *profile, struct vec3 linear)
-{
-  return colour_xyz_from_lab(profile_lab(profile, linear), COLOUR_WHITE_D50);
-}
-
 struct mat3 profile_jacobian(const struct profile *profile, struct vec3 linear)
 {
   struct mat3 jacobian;

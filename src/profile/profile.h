@@ -56,22 +56,18 @@ struct profile {
   double matrix[3][3];           /* X Y Z (Y = 100) from linear R G B          */
   double bend[3][PROFILE_BENDS]; /* of L, a, b; all 0 where the patches ask for none */
   bool bent;                     /* whether any is not 0                       */
-  bool tone_fitted;              /* false: too few greys, nominal curve taken   */
   /* Covariance of the parameters (knots, matrix row by row, bend row by row), including what cards of this edition
    * differ by; rows and columns of unused parameters are zero. */
   double covariance[PROFILE_PARAMETERS][PROFILE_PARAMETERS];
   size_t used;                          /* patches that steer it                      */
   struct profile_residual residual;     /* of the used patches, fitted                */
   struct profile_residual left_one_out; /* each used patch from a fit without it      */
-  double
-      scatter; /* robust standard deviation of residuals over what the card's tolerance and noise explain, >= 1;
-                    * widens the covariance */
-  double
-      misfit; /* standard deviation of each axis, CIEDE2000: what cameras that render to taste or in parts of the frame
-                  * leave of any colour, by the scatter beyond that of a worn card */
-  double
-      evidence; /* log predictive density of each used patch from the others, summed: higher fits better; compares
-                    * editions of a card on the same photo */
+  /* Standard deviation of each axis, CIEDE2000: what cameras that render to taste or in parts of the frame leave of any colour,
+   * by the scatter beyond that of a worn card. */
+  double misfit;
+  /* Log predictive density of each used patch from the others, summed: higher fits better. Compares editions of a card on the same
+   * photo. */
+  double evidence;
 };
 
 /* Robust fit in colour-difference units. Deviant patches are marked in `samples`. ERROR_UNMEASURABLE "few-patches" when
@@ -88,8 +84,7 @@ double profile_tone_inverse(const struct profile *profile, double linear);
 struct vec3 profile_linear(const struct profile *profile, struct vec3 code);
 struct vec3 profile_code(const struct profile *profile, struct vec3 linear);
 
-/* XYZ under D50, Y = 100, of evened linear light; and Lab. */
-struct xyz profile_xyz(const struct profile *profile, struct vec3 linear);
+/* Of evened linear light, under D50. */
 struct lab profile_lab(const struct profile *profile, struct vec3 linear);
 
 /* d(L, a, b) / d(linear) at evened linear light. */

@@ -225,7 +225,7 @@ static void settle(struct cloud *cloud, struct core *core)
   }
 }
 
-static double determinant(struct mat3 covariance)
+static double root_of_determinant(struct mat3 covariance)
 {
   struct mat3 l = mat3_cholesky(covariance);
 
@@ -254,7 +254,7 @@ static void choose(struct cloud *cloud, struct core *core)
     begin(cloud, start, lightness, &found);
     concentrate(cloud, &found);
     settle(cloud, &found);
-    double share = share_within_three(cloud, &found), volume = determinant(found.covariance);
+    double share = share_within_three(cloud, &found), volume = root_of_determinant(found.covariance);
     bool majority = share >= MAJORITY, had = best_share >= MAJORITY;
     if (majority && had ? volume < best_volume : majority || (!had && share > best_share)) {
       *core = found;

@@ -4,9 +4,9 @@
  * read; the rest of the vocabulary may stand there and is passed over. */
 #include "region/list.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
-#include <strings.h>
 
 #include <jansson.h>
 
@@ -114,7 +114,7 @@ static bool take_selectors(const json_t *selectors, struct region *region, struc
 
 static int hexadecimal(char c)
 {
-  const char *digits = "0123456789abcdef", *found = c ? strchr(digits, c | 0x20) : NULL;
+  const char *digits = "0123456789abcdef", *found = c ? strchr(digits, tolower((unsigned char)c)) : NULL;
 
   return found ? (int)(found - digits) : -1;
 }

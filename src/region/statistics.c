@@ -389,7 +389,6 @@ static void fill(const struct walk *walk, const struct profile *profile, const s
   for (int k = 0; k < 3; k++) {
     statistics->gain.v[k] = sums->gain[k] / (double)sums->inside;
   }
-  statistics->code = profile_code(profile, vec3_multiply(statistics->linear, statistics->gain));
   statistics->spread = spread_linear(core, statistics->linear);
   statistics->covariance = mat3_add(mosaic_covariance(&sums->mosaic, in_window, statistics->spread),
                                     systematic(core, statistics, walk->image->lossy));

@@ -17,15 +17,13 @@ struct region_left_out {
 struct region_statistics {
   struct vec3 linear;     /* robust centre, linear light evened to the card's                     */
   struct vec3 gain;       /* mean light gain over the region (already taken out of `linear`)      */
-  struct vec3 code;       /* of the centre before evening, 0..1                                   */
   struct mat3 spread;     /* robust covariance of single pixels' evened linear light              */
   struct mat3 covariance; /* of the centre, with neighbouring pixels' correlation (block means)   */
-  struct vec3
-      drift; /* largest minus smallest of a plane fitted to log linear light over the region: what is left of
-                            * slow change inside it                                                 */
-  double
-      lobes; /* CIEDE2000 between two colours that the blocks of the region fall into; 0 where they are one colour
-                  * or grade evenly, full where they part cleanly (region/mosaic.c)        */
+  /* Largest minus smallest of a plane fitted to log linear light over the region: what is left of slow change inside it. */
+  struct vec3 drift;
+  /* CIEDE2000 between two colours that the blocks of the region fall into; 0 where they are one colour or grade evenly, full where
+   * they part cleanly (region/mosaic.c). */
+  double lobes;
   size_t pixels; /* of the deposit: neither clipped nor left out                         */
   struct region_left_out left_out;
   double beyond;       /* share of the region across or on a shadow edge, 0..1                 */

@@ -7,7 +7,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "region/trace_parts.h"
 

@@ -9,7 +9,6 @@
 enum {
   BLOCK_LOSSY = 8, /* JPEG's own blocks             */
   BLOCK_PLAIN = 4, /* demosaicking couples so many  */
-  STEPS_16 = 1024, /* table steps for 16-bit codes: those of image/encoding.h */
   NODE = 6         /* numbers at a corner of a cell: 1 / gain and log(1 / gain), R G B each */
 };
 
@@ -50,7 +49,7 @@ static void choose_blocks(struct walk *walk)
 
 static bool make_table(struct walk *walk, const struct profile *profile)
 {
-  walk->steps = walk->image->bits == 8 ? 255 : STEPS_16;
+  walk->steps = walk->image->bits == 8 ? 255 : ENCODING_STEPS;
   walk->table = calloc(6 * (walk->steps + 1), sizeof *walk->table);
   for (size_t i = 0; walk->table && i <= walk->steps; i++) {
     double code = (double)i / (double)walk->steps;
@@ -178,8 +177,8 @@ static void decode16(const struct walk *walk, struct walk_run *run, int k, const
   float linear = from[k], log_gain = from[3 + k];
 
   for (int i = 0; i < run->count; i++, code += 3) {
-    float place = (float)*code * (STEPS_16 / 65535.0f);
-    int at = place < STEPS_16 ? (int)place : STEPS_16 - 1;
+    float place = (float)*code * (ENCODING_STEPS / 65535.0f);
+    int at = place < ENCODING_STEPS ? (int)place : ENCODING_STEPS - 1;
     float part = place - (float)at;
     const float *entry = table + 2 * at;
     run->linear[k][i] = (entry[0] + part * (entry[2] - entry[0])) * linear;

@@ -170,15 +170,15 @@ static double tidy(double value)
   return fabs(value) < 0.05 ? 0 : value;
 }
 
-static void add_signed(struct text *cells, double value, int decimals)
+static void add_signed(struct text *cells, double value)
 {
-  text_format(cells, "\t%+.*f", decimals, tidy(value));
+  text_format(cells, "\t%+.1f", tidy(value));
 }
 
 static void add_pages(struct text *cells, struct steps steps)
 {
   if (steps.hue_known) {
-    add_signed(cells, steps.pages, 1);
+    add_signed(cells, steps.pages);
   } else {
     text_add(cells, "\t-");
   }
@@ -238,12 +238,12 @@ static void add_row(const struct findings *f, const struct pair *pair, struct te
 static void add_parts_row(const struct findings *f, const struct pair *pair, struct text *cells)
 {
   add_names(f, pair, cells);
-  add_signed(cells, pair->parts.lightness, 1);
-  add_signed(cells, pair->parts.chroma, 1);
-  add_signed(cells, pair->parts.hue, 1);
+  add_signed(cells, pair->parts.lightness);
+  add_signed(cells, pair->parts.chroma);
+  add_signed(cells, pair->parts.hue);
   add_pages(cells, pair->measured);
-  add_signed(cells, pair->measured.value, 1);
-  add_signed(cells, pair->measured.chroma, 1);
+  add_signed(cells, pair->measured.value);
+  add_signed(cells, pair->measured.chroma);
   add_chip_steps(cells, pair->chips);
   text_add(cells, "\n");
 }

@@ -89,8 +89,11 @@ static void key_same_moisture(struct json_writer *json, int same)
   }
 }
 
-static void add_boundary(struct json_writer *json, const struct collected_touch *touch)
+/* The bands stand in the order of the readings, the pair as it was asked for. */
+static void add_boundary(struct json_writer *json, const struct pair *pair)
 {
+  const struct collected_touch *touch = pair->touch;
+
   json_write_key(json, "boundary");
   if (!touch || touch->saved) {
     json_write_null(json);
@@ -105,8 +108,8 @@ static void add_boundary(struct json_writer *json, const struct collected_touch 
     json_write_key_bool(json, "apart", b->difference.apart);
     json_write_key_number(json, "gap_pixels", b->gap, 1);
     json_write_key_number(json, "band_pixels", b->width, 1);
-    key_lab(json, "lab_d50_a", b->lab[0]);
-    key_lab(json, "lab_d50_b", b->lab[1]);
+    key_lab(json, "lab_d50_a", b->lab[pair->a == touch->a ? 0 : 1]);
+    key_lab(json, "lab_d50_b", b->lab[pair->a == touch->a ? 1 : 0]);
   } else {
     json_write_key_open(json, "error", '{');
     json_write_key_string(json, "code", b->error.code);
@@ -149,7 +152,7 @@ static void add_pair(struct json_writer *json, const struct findings *f, struct 
   json_write_key_string(json, "contrast", contrast_word(pair.contrast));
   json_write_key_string(json, "contrast_interpolated", contrast_word(pair.interpolated));
   key_same_moisture(json, pair.same_moisture);
-  add_boundary(json, pair.touch);
+  add_boundary(json, &pair);
   json_write_close(json, '}');
 }
 

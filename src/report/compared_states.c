@@ -195,10 +195,10 @@ static void add_classes(const struct findings *f, size_t deposit, struct text *c
   text_add(cells, any ? "\n" : "-\n");
 }
 
-/* Whether the table says anything about an index, so that its formula is due. */
-static bool any_told(const struct findings *f, enum soil_index index)
+/* Whether the table says anything about an index, so that its formula is due; it shows deposits before `end`. */
+static bool any_told(const struct findings *f, size_t end, enum soil_index index)
 {
-  for (size_t i = 0; i < f->deposits.count && i < ROWS_MAX; i++) {
+  for (size_t i = 0; i < end; i++) {
     struct index_value v = index_of(f->collection, &f->deposits, i, index);
     if (v.given && (index < INDEX_NUMBERS || v.met || v.near_limit)) {
       return true;
@@ -207,13 +207,13 @@ static bool any_told(const struct findings *f, enum soil_index index)
   return false;
 }
 
-static void add_formulas(const struct findings *f, struct text *out)
+static void add_formulas(const struct findings *f, size_t end, struct text *out)
 {
   struct text line = {0};
 
   for (int k = 0; k < INDICES; k++) {
     enum soil_index index = (enum soil_index)k;
-    if (any_told(f, index)) {
+    if (any_told(f, end, index)) {
       text_format(&line, "%s: %s. %s", index_name(index), index_formula(index), index_source(index));
       plain_paragraph(out, "  ", "    ", line.data ? line.data : "");
       out->failed |= line.failed;
@@ -235,19 +235,15 @@ static bool any_given(const struct findings *f, size_t deposit)
 void report_compared_indices(const struct findings *f, struct text *out)
 {
   struct text cells = {0};
-  size_t rows = 0, hidden = 0;
+  size_t rows = 0, end = 0;
 
   text_add(&cells,
            "deposit\tredness\tof L*a*b*\tHurst\tdevelopment\trubification\tmelanization\tcolour part of\n");
-  for (size_t i = 0; i < f->deposits.count; i++) {
-    if (rows == ROWS_MAX) {
-      hidden = f->deposits.count - i;
-      break;
-    }
-    if (any_given(f, i)) {
-      report_compared_deposit(f, i, true, &cells);
-      add_numbers(f, i, &cells);
-      add_classes(f, i, &cells);
+  for (; end < f->deposits.count && rows < ROWS_MAX; end++) {
+    if (any_given(f, end)) {
+      report_compared_deposit(f, end, true, &cells);
+      add_numbers(f, end, &cells);
+      add_classes(f, end, &cells);
       rows++;
     }
   }
@@ -257,8 +253,9 @@ void report_compared_indices(const struct findings *f, struct text *out)
   }
   text_add(out, "\nDerived from the means of deposits (95 %); classes are the colour part only, by chip\n");
   plain_put_table(out, &cells, "lrrrrrrl");
-  if (hidden > 0) {
-    text_format(out, "  up to %zu more deposits are not listed here; --json has them\n", hidden);
+  if (end < f->deposits.count) {
+    text_format(out, "  up to %zu more deposits are not listed here; --json has them\n",
+                f->deposits.count - end);
   }
-  add_formulas(f, out);
+  add_formulas(f, end, out);
 }

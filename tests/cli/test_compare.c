@@ -49,6 +49,7 @@ static void make_folder(void)
                            "b,1042,dry,rectangle,300 500 60 100\nc,1043,moist,rectangle,530 500 60 100\n"
                            "d,1044,,rectangle,600 500 60 100\n");
   write_text("empty.jsonl", "");
+  write_text("outlines.svg", "<svg xmlns=\"http://www.w3.org/2000/svg\"/>\n");
   write_text("text.txt", "10YR 4/3\n");
   write_text("other.jsonl", "{\"colour\": 1}\n");
   write_text("none.jsonl", "{\"photo\": {\"file\": \"a.jpg\"}, \"readings\": []}\n");
@@ -179,6 +180,37 @@ START_TEST(saved_readings_say_the_same_as_the_photo)
 }
 END_TEST
 
+static double place(const json_t *object, const char *key, size_t index)
+{
+  return json_number_value(json_array_get(json_object_get(object, key), index));
+}
+
+/* Asked for the other way round, a pair says the same of either reading, and of b minus a the opposite. */
+START_TEST(a_pair_asked_for_backwards)
+{
+  json_t *forth = json_of("compare good.png --regions regions.csv --json --pairs 1042:1043");
+  json_t *back = json_of("compare good.png --regions regions.csv --json --pairs 1043:1042");
+  const json_t *a = json_array_get(json_object_get(forth, "sheet_pairs"), 0);
+  const json_t *b = json_array_get(json_object_get(back, "sheet_pairs"), 0);
+  const json_t *along_a = json_object_get(a, "boundary"), *along_b = json_object_get(b, "boundary");
+
+  ck_assert_str_eq(json_string_value(json_object_get(b, "region_a")), "right");
+  ck_assert(number(b, "a") == 1 && number(b, "b") == 0);
+  for (size_t k = 0; k < 3; k++) {
+    ck_assert(place(along_a, "lab_d50_a", k) == place(along_b, "lab_d50_b", k));
+    ck_assert(place(along_a, "lab_d50_b", k) == place(along_b, "lab_d50_a", k));
+  }
+  ck_assert(place(along_b, "lab_d50_a", 0) > place(along_b, "lab_d50_b", 0) + 20); /* 1043 is V 6, 1042 V 3 */
+  ck_assert(number(json_object_get(a, "munsell"), "value") ==
+            -number(json_object_get(b, "munsell"), "value"));
+  ck_assert(number(json_object_get(a, "parts"), "lightness") ==
+            -number(json_object_get(b, "parts"), "lightness"));
+  ck_assert(number(a, "de00") == number(b, "de00") && number(a, "uncertainty") == number(b, "uncertainty"));
+  json_decref(forth);
+  json_decref(back);
+}
+END_TEST
+
 /* a and b lie in two deposits of the picture, 10YR 6/6 and 3/3: 1042 is recorded dry where it is darker. */
 START_TEST(states_are_told)
 {
@@ -205,9 +237,10 @@ END_TEST
 
 START_TEST(pictures_are_written)
 {
-  static const char *const name[2] = {"map.svg", "map.png"}, *const magic[2] = {"<svg", "\x89PNG"};
+  static const char *const name[3] = {"map.svg", "map.png", "MAP.PNG"};
+  static const char *const magic[3] = {"<svg", "\x89PNG", "\x89PNG"};
 
-  for (int i = 0; i < 2; i++) {
+  for (int i = 0; i < 3; i++) {
     struct file_bytes bytes;
     struct error error;
     char words[80];
@@ -242,7 +275,11 @@ static const struct {
     {"compare saved.jsonl --pairs 1042", "\"1042\" is no list of pairs; write it as in", 2},
     {"compare saved.jsonl --pairs 1042:", "\"1042:\" is no list of pairs; write it as in", 2},
     {"compare saved.jsonl --pairs ' '", "names no two readings; write it as in", 2},
-    {"compare saved.jsonl --picture a.gif", "--picture a.gif does not end in .svg or .png; choose", 2},
+    {"compare saved.jsonl --picture a.gif", "a.gif does not say which picture format is wanted; end", 2},
+    {"compare good.png bare.png --picture good.png", "--picture would write over the photo good.png", 2},
+    {"compare good.png bare.png --picture ./bare.png", "--picture would write over the photo ./bare.png", 2},
+    {"compare good.png --regions outlines.svg --picture ./outlines.svg",
+     "--picture would write over the outlines ./outlines.svg", 2},
     {"compare saved.jsonl --regions missing.csv", "missing.csv can't be read", 3},
 };
 
@@ -278,6 +315,7 @@ int main(void)
   tcase_add_test(tcase, touching_regions_of_a_photo);
   tcase_add_test(tcase, tables_of_pairs_fit_the_page);
   tcase_add_test(tcase, saved_readings_say_the_same_as_the_photo);
+  tcase_add_test(tcase, a_pair_asked_for_backwards);
   tcase_add_test(tcase, states_are_told);
   tcase_add_test(tcase, overlapping_regions_are_told_of);
   tcase_add_test(tcase, pictures_are_written);

@@ -229,6 +229,27 @@ START_TEST(a_region_that_fails_leaves_the_others)
 }
 END_TEST
 
+START_TEST(an_outline_on_the_card_is_doubted)
+{
+  double x[4], y[4];
+  char text[200];
+
+  ck_assert_int_eq(sscanf(photo_corners(), "'%lf,%lf %lf,%lf %lf,%lf %lf,%lf", &x[0], &y[0], &x[1], &y[1],
+                          &x[2], &y[2], &x[3], &y[3]),
+                   8);
+  snprintf(text, sizeof text, "region,shape,points\non,circle,%.0f %.0f 8\nover,circle,%.0f %.0f 9\n",
+           (x[0] + x[2]) / 2, (y[0] + y[2]) / 2, x[0], y[0]);
+  write_text("on-card.csv", text);
+  struct run run = expect("read good.png --regions on-card.csv", "", 0, 0);
+  expect_words(run.out, "- Doubt: on lies on the card or reaches over it");
+  expect_words(run.out, "- Doubt: over lies on the card or reaches over it");
+  run_clear(&run);
+  run = expect("read good.png --regions regions.csv", "", 0, 0);
+  ck_assert(strstr(run.out, "on the card or reaches over it") == NULL);
+  run_clear(&run);
+}
+END_TEST
+
 static void expect_magic(const char *name, size_t at, const char *magic)
 {
   struct file_bytes bytes;
@@ -346,6 +367,7 @@ int main(void)
   tcase_add_test(tcase, several_photos_give_lines_in_the_order_of_input);
   tcase_add_test(tcase, without_a_card_nothing_is_made_up);
   tcase_add_test(tcase, a_region_that_fails_leaves_the_others);
+  tcase_add_test(tcase, an_outline_on_the_card_is_doubted);
   tcase_add_test(tcase, files_are_written);
   tcase_add_test(tcase, a_link_to_the_photo_is_the_photo);
   tcase_add_test(tcase, odd_names_do_no_harm);

@@ -220,6 +220,7 @@ static const struct {
     {"edge good.png two.png --line '20,450 700,450'", 2, "2 are given; read them one by one"},
     {"edge good.png --line '20,450 700,450' --picture X.jpg", 2, "end the name in .svg or .png"},
     {"edge good.png --line '20,450 700,450' --picture good.png", 2, "would write over the photo"},
+    {"edge good.png --line '20,450 700,450' --picture ./good.png", 2, "would write over the photo"},
     {"edge good.png --line '20,450 700,450' --picture nowhere/X.svg", 3, "nowhere/X.svg can't be written"},
     {"edge good.png --line '20,450 700,450' --card chart25", 2, "no card is called \"chart25\""},
     {"edge good.png --line '20,450 700,450' --patches '1,1 2,2 3,3'", 2, "is not four places in pixels"},

@@ -144,6 +144,42 @@ START_TEST(what_is_shared_cancels_within_a_photo_only)
 }
 END_TEST
 
+/* Two regions on either side of a step that may be a shadow's edge. Where they touch the step is what is looked at and taken for
+ * colour; the columns of saved readings hold it no longer by itself. */
+START_TEST(across_a_boundary_a_step_is_colour)
+{
+  static const struct {
+    bool touch, saved, apart;
+  } CASE[] = {{false, false, false}, {true, false, true}, {true, true, false}};
+
+  for (size_t n = 0; n < sizeof CASE / sizeof *CASE; n++) {
+    struct collection c = {0};
+    struct collected_touch touch = {.a = 1, .b = 2, .saved = CASE[n].saved};
+    struct pair_table table;
+    struct error error;
+    collect_photo(&c);
+    for (int i = 0; i < 3; i++) {
+      struct collected *item = collect_lab(&c, "", MOISTURE_DRY, (struct lab){40 + 3 * i, 8, 20}, 0.04);
+      item->reading.shared[0][READING_UNSURE] = 2 * i;
+      item->columns = READING_SHARED;
+    }
+    ck_assert(!CASE[n].touch || collection_add_touch(&c, touch, &error));
+    ck_assert(collection_difference(&c, 1, 2).apart == CASE[n].apart);
+    ck_assert(collection_difference(&c, 2, 1).apart == CASE[n].apart);
+    ck_assert(!collection_difference(&c, 0, 1).apart);
+    ck_assert(pair_table_make(&c, &table, &error));
+    for (size_t i = 0; i < 3; i++) {
+      for (size_t j = i + 1; j < 3; j++) {
+        ck_assert_msg(table.apart[pair_index(3, i, j)] == collection_difference(&c, i, j).apart,
+                      "case %zu: %zu %zu", n, i, j);
+      }
+    }
+    pair_table_clear(&table);
+    collection_clear(&c);
+  }
+}
+END_TEST
+
 int main(void)
 {
   Suite *suite = suite_create("pairs");
@@ -154,6 +190,7 @@ int main(void)
   tcase_add_test(tcase, a_part_alone_is_told_apart);
   tcase_add_test(tcase, what_is_shown);
   tcase_add_test(tcase, what_is_shared_cancels_within_a_photo_only);
+  tcase_add_test(tcase, across_a_boundary_a_step_is_colour);
   suite_add_tcase(suite, tcase);
   return run_suite(suite);
 }

@@ -39,6 +39,15 @@ static const double SECONDS = 0.5;
   "]" rest "}\n"
 #define TOUCHING ", \"differences\": [{\"a\": \"a\", \"b\": \"b\", \"touching\": true}]"
 
+#define ITEM(label)                                                                                          \
+  "{\"region\": \"" label "\", \"lab_d50\": [41.2, 8.5, 16.1], \"chip\": \"10YR 4/3\", "                     \
+  "\"uncertainty\": {\"de00\": 1.2, \"hue\": 0.5, \"value\": 0.1, \"chroma\": 0.2}}"
+#define PAIR(a, b) "{\"a\": \"" a "\", \"b\": \"" b "\", \"touching\": true}"
+#define PAIRS(list) ", \"differences\": [" list "]"
+#define THREE(file, pairs)                                                                                   \
+  "{\"photo\": {\"file\": \"" file                                                                           \
+  "\"}, \"readings\": [" ITEM("a") ", " ITEM("b") ", " ITEM("c") "]" PAIRS(pairs) "}\n"
+
 static bool read_text(const char *text, struct collection *c, struct error *error)
 {
   struct file_bytes bytes = {(uint8_t *)strdup(text), strlen(text)};
@@ -74,6 +83,46 @@ START_TEST(readings_come_back)
   /* both share all columns alike: only what is their own is left */
   struct difference d = collection_difference(&c, 0, 1);
   ck_assert(fabs(d.covariance.m[0][0] - 2 * (0.3 - 0.1)) < 1e-3);
+  collection_clear(&c);
+}
+END_TEST
+
+/* Of two photos, so that the second one's pairs stand behind the first one's. */
+START_TEST(pairs_in_any_order)
+{
+  static const size_t touching[][2] = {{0, 1}, {1, 2}, {0, 2}, {3, 4}, {3, 5}}, apart[] = {4, 5};
+  struct collection c = {0};
+  struct error error;
+
+  ck_assert_msg(read_text(THREE("x", PAIR("b", "c") ", " PAIR("a", "c") ", " PAIR("a", "b"))
+                              THREE("y", PAIR("a", "c") ", " PAIR("a", "b")),
+                          &c, &error),
+                "%s", error.text);
+  ck_assert_uint_eq(c.touches, 5);
+  for (size_t i = 0; i < sizeof touching / sizeof *touching; i++) {
+    const struct collected_touch *touch = collection_touch(&c, touching[i][0], touching[i][1]);
+    ck_assert_msg(touch && touch->a == touching[i][0] && touch->b == touching[i][1], "%zu and %zu",
+                  touching[i][0], touching[i][1]);
+  }
+  ck_assert_ptr_null(collection_touch(&c, apart[0], apart[1]));
+  collection_clear(&c);
+}
+END_TEST
+
+START_TEST(only_what_has_an_error_is_passed_over)
+{
+  struct collection c = {0};
+  struct error error;
+
+  ck_assert_msg(
+      read_text(LINE("{\"region\": \"z\", \"error\": {\"code\": \"no-pixels\", \"text\": \"\"}}, " READING
+                     ", \"error\": null" DOUBT,
+                     ", \"error\": null"),
+                &c, &error),
+      "%s", error.text);
+  ck_assert_uint_eq(c.photos, 1);
+  ck_assert_uint_eq(c.count, 1);
+  ck_assert_str_eq(c.item[0].region.label, "a");
   collection_clear(&c);
 }
 END_TEST
@@ -126,6 +175,11 @@ static const struct {
      "\"lab_shared\" has more columns in some readings"},
     {LINE(READING DOUBT ", " READING DOUBT, ""), "\"readings\" has region a twice"},
     {LINE(READING DOUBT, TOUCHING), "\"differences\" names a pair that \"readings\" does not have"},
+    {LINE(ITEM("a") ", " ITEM("b"), PAIRS(PAIR("b", "a"))),
+     "\"differences\" names a pair that \"readings\" does not have in this order"},
+    {LINE(ITEM("a") ", " ITEM("b") ", " ITEM("c"),
+          PAIRS(PAIR("b", "c") ", " PAIR("a", "b") ", " PAIR("b", "c"))),
+     "\"differences\" has the pair b and c twice"},
     {LINE(READING DOUBT, "") LINE(READING DOUBT, ""), "the same regions of photo x.jpg are given twice"},
 };
 
@@ -226,6 +280,8 @@ int main(void)
 
   tcase_set_timeout(tcase, 120);
   tcase_add_test(tcase, readings_come_back);
+  tcase_add_test(tcase, pairs_in_any_order);
+  tcase_add_test(tcase, only_what_has_an_error_is_passed_over);
   tcase_add_test(tcase, without_the_keys_the_radius_is_all);
   tcase_add_loop_test(tcase, what_is_malformed_is_named, 0, sizeof WRONG / sizeof *WRONG);
   tcase_add_test(tcase, a_thousand_readings_are_compared_in_half_a_second);

@@ -97,7 +97,6 @@ static bool estimate(const struct image *image, const struct truth *truth, struc
     }
   }
   for (int pass = 0; done && pass < 3; pass++) {
-    light_clear(light);
     done = light_estimate(&blocks, &best, &cards.card[card], &pose, &patches, light, error);
     if (done && pass < 2) {
       fill(&cards.card[card], &patches, light, sample);
@@ -153,11 +152,9 @@ static void score(struct run *run, uint64_t seed, const struct light *light,
   sums->plain += log(region->camera_gain.v[1]) * log(region->camera_gain.v[1]);
   sums->count++;
   if (run->verbose) {
-    printf(
-        "%s-%llu %s %d side %d true %.3f off %.3f %.3f %.3f sd %.3f %.3f %.3f disagree %.2f deposits %zu\n",
-        run->tier, (unsigned long long)seed, region->region->label, region->light,
-        light_side_at(light, place), log(region->camera_gain.v[1]), off[0], off[1], off[2], sd[0], sd[1],
-        sd[2], light->disagreement, light->deposits);
+    printf("%s-%llu %s %d side %d true %.3f off %.3f %.3f %.3f sd %.3f %.3f %.3f disagree %.2f\n", run->tier,
+           (unsigned long long)seed, region->region->label, region->light, light_side_at(light, place),
+           log(region->camera_gain.v[1]), off[0], off[1], off[2], sd[0], sd[1], sd[2], light->disagreement);
   }
 }
 
@@ -234,7 +231,6 @@ static void judge(struct run *run, const struct spectra_source *source, enum sce
       }
     }
   }
-  light_clear(&light);
   image_clear(&image);
 }
 

@@ -61,7 +61,6 @@ START_TEST(test_field_is_recovered)
     }
   }
   ck_assert_msg(sqrt(sum / (3 * PLACES)) < FIELD_RMS, "seed %d rms %.4f", _i, sqrt(sum / (3 * PLACES)));
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -83,7 +82,6 @@ START_TEST(test_gain_is_one_at_the_card)
   }
   ck_assert_double_eq_tol(light.centre.x, face.truth.centre.x, 1e-6);
   ck_assert_double_eq_tol(light.centre.y, face.truth.centre.y, 1e-6);
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -133,7 +131,6 @@ START_TEST(test_covariance_is_true)
         count++;
       }
     }
-    light_clear(&light);
     face_end(&face);
   }
   ck_assert_msg(covered / count >= COVERED_LEAST, "seeds 100 to 139: covers %.3f", covered / count);
@@ -158,7 +155,6 @@ START_TEST(test_no_edge_is_invented)
   for (int i = 0; i < PLACES; i++) {
     ck_assert_int_eq(light_side_at(&light, PLACE[i]), LIGHT_AS_CARD);
   }
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -203,7 +199,6 @@ START_TEST(test_edge_is_found)
     double off = light.term[LIGHT_STEP_AT + k] - face.truth.term[LIGHT_STEP_AT + k];
     ck_assert_msg(fabs(off) < STEP_WITHIN, "seed %d channel %d step off %.3f", 2000 + _i, k, off);
   }
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -222,7 +217,6 @@ START_TEST(test_edge_over_the_card_is_told)
   ck_assert(light.shadow_over_card);
   ck_assert_int_eq(light_side_at(&light, (struct point){830, 180}), LIGHT_BEYOND);
   ck_assert_int_eq(light_side_at(&light, (struct point){1000, 180}), LIGHT_AS_CARD);
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -264,7 +258,6 @@ START_TEST(test_straight_step_is_doubted)
   face_fill(&face, kind, &random);
   face_estimate(&face, &light);
   check_doubts(&light, &face, 8000 + _i);
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -285,7 +278,6 @@ START_TEST(test_one_deposit_is_enough)
     double off = log_off(&light, &face, i, 1);
     ck_assert_msg(fabs(off) < FIELD_MOST, "seed %d place %d off %.3f", 4000 + _i, i, off);
   }
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -305,7 +297,6 @@ START_TEST(test_grading_deposit_is_told)
     face_estimate(&face, &light);
     disagreement[i] = light.disagreement;
     wide[i] = deviation(&light, PLACE[6], 1);
-    light_clear(&light);
     face_end(&face);
   }
   ck_assert_msg(disagreement[1] > 1.5 && disagreement[1] > 1.3 * disagreement[0],
@@ -330,7 +321,6 @@ START_TEST(test_nothing_to_go_by)
     }
   }
   ck_assert_double_gt(deviation(&light, PLACE[6], 1), 0.1);
-  light_clear(&light);
   face_end(&face);
 }
 END_TEST
@@ -348,9 +338,6 @@ START_TEST(test_same_blocks_same_bytes)
   face_estimate(&face, &b);
   ck_assert_mem_eq(a.term, b.term, sizeof a.term);
   ck_assert_mem_eq(a.covariance, b.covariance, sizeof a.covariance);
-  ck_assert_mem_eq(a.deposit, b.deposit, (size_t)a.columns * (size_t)a.rows * sizeof *a.deposit);
-  light_clear(&a);
-  light_clear(&b);
   face_end(&face);
 }
 END_TEST

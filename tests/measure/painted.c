@@ -68,7 +68,6 @@ void painted_begin(struct painted *p, uint64_t seed, bool one, bool wave)
 void painted_end(struct painted *p)
 {
   image_blocks_clear(&p->blocks);
-  light_clear(&p->m.light);
   card_list_clear(&p->cards);
   free(p->m.image.codes);
   free(p->thing);
