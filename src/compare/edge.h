@@ -38,8 +38,8 @@ struct edge_bin {
   size_t pixels;
 };
 
-/* One side of the boundary, read like any region; the two lie in one plane. Along a line no moisture is stated; along an outline both sides
- * have the region's, and the inside has its zone. */
+/* One side of the boundary, read like any region. Along a line no moisture is stated; along an outline both sides have the region's, and the
+ * inside has its zone. */
 struct edge_side {
   struct region region; /* owned outline: the part of the band that is read */
   struct reading reading;

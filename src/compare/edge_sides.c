@@ -54,9 +54,6 @@ static bool outline_side(struct edge *edge, int side, double from, double to, st
 void edge_side_read(const struct measurement *m, const struct shared_unknowns *shared, struct edge_side *side)
 {
   measure_part(m, shared, &side->region, &side->reading);
-  if (side->reading.measured) {
-    shared_one_plane(&side->reading);
-  }
 }
 
 /* Whether the change is one of light: along the direction in which the first side's colour moves when all channels gain alike. */

@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "edge_scene.h"
-#include "measure/shared.h"
 #include "suite.h"
 
 /* Across the boundary of edge_scene(), which stands at 200 pixels of it. */
@@ -168,8 +167,8 @@ START_TEST(the_difference_is_that_of_the_deposits)
 }
 END_TEST
 
-/* The way that measure_region() reads, and both in the plane of one face. */
-START_TEST(sides_read_like_regions_of_one_plane)
+/* The way that measure_region() reads. */
+START_TEST(sides_read_like_regions)
 {
   struct scene scene;
   struct reading plain[2];
@@ -179,8 +178,6 @@ START_TEST(sides_read_like_regions_of_one_plane)
   for (int i = 0; i < 2; i++) {
     measure_region(&m, &edge.side[i].region, &plain[i]);
     ck_assert_double_eq(plain[i].lab_d50.L, edge.side[i].reading.lab_d50.L);
-    ck_assert_double_gt(plain[i].cause[BUDGET_TILT].m[0][0], 0);
-    shared_one_plane(&plain[i]);
   }
   struct difference expected = difference_across(&plain[0], &plain[1]);
   ck_assert_double_eq(edge.difference.de00, expected.de00);
@@ -371,7 +368,7 @@ int main(void)
   tcase_add_test(tcase, a_photo_out_of_focus_shows_the_same_thickness);
   tcase_add_test(tcase, mm_are_those_of_the_cards_plane);
   tcase_add_test(tcase, the_difference_is_that_of_the_deposits);
-  tcase_add_test(tcase, sides_read_like_regions_of_one_plane);
+  tcase_add_test(tcase, sides_read_like_regions);
   tcase_add_test(tcase, one_deposit_in_drifting_light_shows_no_boundary);
   tcase_add_test(tcase, the_edge_of_a_shadow_is_said_and_is_no_boundary);
   tcase_add_loop_test(tcase, a_step_of_lightness_is_called_out, 0, 2);
