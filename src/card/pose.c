@@ -117,16 +117,11 @@ bool card_pose_unproject(const struct card_pose *pose, const struct card_referen
 
 bool card_pose_covers(const struct card_pose *pose, const struct card_reference *card, struct point place)
 {
-  double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY, x, y;
+  struct card_extent e = card_reference_extent(card, 0);
+  double x, y;
 
-  for (size_t i = 0; i < card->count; i++) {
-    const struct card_patch *p = &card->patch[i];
-    x0 = fmin(x0, p->x_mm - p->width_mm / 2);
-    x1 = fmax(x1, p->x_mm + p->width_mm / 2);
-    y0 = fmin(y0, p->y_mm - p->height_mm / 2);
-    y1 = fmax(y1, p->y_mm + p->height_mm / 2);
-  }
-  return card_pose_unproject(pose, card, place, &x, &y) && x > x0 && x < x1 && y > y0 && y < y1;
+  return card_pose_unproject(pose, card, place, &x, &y) && x > e.left && x < e.right && y > e.top &&
+         y < e.bottom;
 }
 
 void card_pose_outline(const struct card_pose *pose, const struct card_reference *card, size_t patch,

@@ -410,3 +410,18 @@ bool card_list_open(const char *name_or_path, struct card_list *list, struct err
   bool is_path = strpbrk(name_or_path, "/.") || access(name_or_path, F_OK) == 0;
   return is_path ? open_file(name_or_path, list, error) : unknown_card(name_or_path, error);
 }
+
+struct card_extent card_reference_extent(const struct card_reference *card, double share)
+{
+  struct card_extent e = {INFINITY, INFINITY, -INFINITY, -INFINITY};
+
+  for (size_t i = 0; i < card->count; i++) {
+    const struct card_patch *p = &card->patch[i];
+    double x = (0.5 + share) * p->width_mm, y = (0.5 + share) * p->height_mm;
+    e.left = fmin(e.left, p->x_mm - x);
+    e.right = fmax(e.right, p->x_mm + x);
+    e.top = fmin(e.top, p->y_mm - y);
+    e.bottom = fmax(e.bottom, p->y_mm + y);
+  }
+  return e;
+}

@@ -75,4 +75,10 @@ bool card_reference_parse(const char *text, size_t length, const char *name, str
 void card_reference_clear(struct card_reference *card);
 void card_list_clear(struct card_list *list);
 
+/* The rectangle around all patches, mm, each grown on every side by `share` of its own width or height. */
+struct card_extent {
+  double left, top, right, bottom;
+};
+struct card_extent card_reference_extent(const struct card_reference *card, double share);
+
 #endif

@@ -89,19 +89,12 @@ void edge_pixels_clear(struct edge_pixels *pixels)
 /* The card with half a patch around it. */
 static void outline_card(const struct measurement *m, struct point corner[4])
 {
-  double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY;
+  struct card_extent e = card_reference_extent(&m->card, 0.5);
 
-  for (size_t i = 0; i < m->card.count; i++) {
-    const struct card_patch *p = &m->card.patch[i];
-    x0 = fmin(x0, p->x_mm - p->width_mm);
-    x1 = fmax(x1, p->x_mm + p->width_mm);
-    y0 = fmin(y0, p->y_mm - p->height_mm);
-    y1 = fmax(y1, p->y_mm + p->height_mm);
-  }
-  corner[0] = card_pose_project(&m->pose, &m->card, x0, y0);
-  corner[1] = card_pose_project(&m->pose, &m->card, x1, y0);
-  corner[2] = card_pose_project(&m->pose, &m->card, x1, y1);
-  corner[3] = card_pose_project(&m->pose, &m->card, x0, y1);
+  corner[0] = card_pose_project(&m->pose, &m->card, e.left, e.top);
+  corner[1] = card_pose_project(&m->pose, &m->card, e.right, e.top);
+  corner[2] = card_pose_project(&m->pose, &m->card, e.right, e.bottom);
+  corner[3] = card_pose_project(&m->pose, &m->card, e.left, e.bottom);
 }
 
 static bool walk_band(struct taker *taker, const struct region *band, struct error *error)

@@ -46,7 +46,7 @@ struct light {
   double scale;             /* pixels: half the frame's diagonal                               */
   double term[LIGHT_TERMS]; /* log gain, natural                                               */
   double covariance[LIGHT_TERMS][LIGHT_TERMS];
-  bool estimated; /* false: too little to go by, gain 1 with the prior's covariance  */
+  bool estimated; /* false: too little to go by, gain 1 (but for an edge) by the prior  */
   /* Drift of deposits against the field they share, in standard deviations; 1 is as expected. The covariance is already widened
    * by it. */
   double disagreement;

@@ -155,13 +155,27 @@ static void about_exposure(struct doubts *doubts)
   }
 }
 
-/* By the outline's corners and the middles of patches: no outline lies between those. */
+/* At places half a patch apart. */
+static bool side_touches_card(const struct measurement *m, struct point a, struct point b)
+{
+  int steps = 1 + (int)(2 * hypot(b.x - a.x, b.y - a.y) / fmax(m->pose.patch_pixels, 1));
+  bool touches = false;
+
+  for (int i = 0; i < steps && !touches; i++) {
+    double t = (double)i / steps;
+    struct point place = {a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)};
+    touches = card_pose_covers(&m->pose, &m->card, place);
+  }
+  return touches;
+}
+
+/* A side of the outline on the card, or the card in the outline. */
 static bool touches_card(const struct measurement *m, const struct region *region)
 {
-  bool touches = card_pose_covers(&m->pose, &m->card, region_centroid(region));
+  bool touches = false;
 
   for (size_t i = 0; i < region->vertices && !touches; i++) {
-    touches = card_pose_covers(&m->pose, &m->card, region->vertex[i]);
+    touches = side_touches_card(m, region->vertex[i], region->vertex[(i + 1) % region->vertices]);
   }
   for (size_t i = 0; i < m->card.count && !touches; i++) {
     touches = region_contains(region, m->patches.view[i].centre);

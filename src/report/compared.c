@@ -144,8 +144,9 @@ static void add_lines(const struct findings *f, struct text *out)
   if (f->lines == 0 && f->collection->count > 1) {
     plain_paragraph(
         out, "", "",
-        "No lines for the sheet: no outlines touch, and no role begins with \"surrounding\"; name pairs "
-        "with --pairs, as in --pairs \"1042:1043\".");
+        "No lines for the sheet: no outlines touch, and no role that begins with \"surrounding\" makes one "
+        "the "
+        "surroundings of another in the same state; name pairs with --pairs, as in --pairs \"1042:1043\".");
   }
 }
 

@@ -205,33 +205,15 @@ static int dot_to_fit(const struct overlay *overlay, size_t characters, double p
   return dot > 0 ? dot : 0;
 }
 
-/* Corners of the rectangle, in mm, around all patches. */
-static void card_bounds(const struct card_reference *card, struct card_place bound[4])
-{
-  double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY, rim = INFINITY;
-
-  for (size_t i = 0; i < card->count; i++) {
-    const struct card_patch *p = &card->patch[i];
-    x0 = fmin(x0, p->x_mm - p->width_mm / 2);
-    x1 = fmax(x1, p->x_mm + p->width_mm / 2);
-    y0 = fmin(y0, p->y_mm - p->height_mm / 2);
-    y1 = fmax(y1, p->y_mm + p->height_mm / 2);
-    rim = fmin(rim, fmin(p->width_mm, p->height_mm) / 10);
-  }
-  bound[0] = (struct card_place){x0 - rim, y0 - rim};
-  bound[1] = (struct card_place){x1 + rim, y0 - rim};
-  bound[2] = (struct card_place){x1 + rim, y1 + rim};
-  bound[3] = (struct card_place){x0 - rim, y1 + rim};
-}
-
 static void draw_card(struct overlay *overlay, const struct card_reference *card,
                       const struct card_pose *pose)
 {
   enum { STEPS = 12 }; /* a side: a bent card has curved sides */
-  struct card_place bound[4];
+  struct card_extent e = card_reference_extent(card, 0.1);
+  const struct card_place bound[4] = {
+      {e.left, e.top}, {e.right, e.top}, {e.right, e.bottom}, {e.left, e.bottom}};
   struct point outline[4 * STEPS];
 
-  card_bounds(card, bound);
   for (int i = 0; i < 4 * STEPS; i++) {
     struct card_place a = bound[i / STEPS], b = bound[(i / STEPS + 1) % 4];
     double t = (double)(i % STEPS) / STEPS;

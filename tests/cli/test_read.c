@@ -241,15 +241,21 @@ START_TEST(an_outline_on_the_card_is_doubted)
   ck_assert_int_eq(sscanf(photo_corners(), "'%lf,%lf %lf,%lf %lf,%lf %lf,%lf", &x[0], &y[0], &x[1], &y[1],
                           &x[2], &y[2], &x[3], &y[3]),
                    8);
-  snprintf(text, sizeof text, "region,shape,points\non,circle,%.0f %.0f 8\nover,circle,%.0f %.0f 9\n",
-           (x[0] + x[2]) / 2, (y[0] + y[2]) / 2, x[0], y[0]);
+  snprintf(text, sizeof text,
+           "region,shape,points\non,circle,%.0f %.0f 8\nover,circle,%.0f %.0f 9\n"
+           "across,rectangle,2 %.0f 890 4\n",
+           (x[0] + x[2]) / 2, (y[0] + y[2]) / 2, x[0], y[0], (y[0] + y[2]) / 2);
   write_text("on-card.csv", text);
   struct run run = expect("read good.png --regions on-card.csv", "", 0, 0);
   expect_words(run.out, "- Doubt: on lies on the card or reaches over it");
   expect_words(run.out, "- Doubt: over lies on the card or reaches over it");
+  expect_words(run.out, "- Doubt: across lies on the card or reaches over it");
   run_clear(&run);
-  run = expect("read good.png --regions regions.csv", "", 0, 0);
-  ck_assert(strstr(run.out, "on the card or reaches over it") == NULL);
+  write_text("clear.csv", "region,shape,points\n" /* the middle of what lies round the card is on it */
+                          "round,polygon,\"120,45 150,45 150,430 750,430 750,45 780,45 780,460 120,460\"\n"
+                          "beside,rectangle,300 500 150 100\n");
+  run = expect("read good.png --regions clear.csv", "", 0, 0);
+  ck_assert_msg(strstr(run.out, "on the card or reaches over it") == NULL, "%s", run.out);
   run_clear(&run);
 }
 END_TEST

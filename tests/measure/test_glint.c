@@ -8,24 +8,13 @@
 #include "measure/glint.h"
 #include "random.h"
 #include "suite.h"
+#include "white.h"
 
 enum { SIDE = 256, REACH = 12 };
 
 static const double CAMPBELL_WITHIN = 0.12; /* a thousand points or so: of the mean of what they add */
 static const double PART = 0.6;             /* of it that is taken out of a wet region               */
 static const double BASE = 0.08;            /* linear light of the deposit                            */
-
-/* A profile whose linear light is 1 for white. */
-static struct profile white_is_one(void)
-{
-  struct profile profile;
-
-  memset(&profile, 0, sizeof profile);
-  profile.matrix[0][0] = COLOUR_WHITE_D50.X;
-  profile.matrix[1][1] = COLOUR_WHITE_D50.Y;
-  profile.matrix[2][2] = COLOUR_WHITE_D50.Z;
-  return profile;
-}
 
 /* Mean and variance of points, `chance` a pixel, of brightness 1, after a Gaussian of `blur` pixels. */
 static void scatter(struct random *random, double chance, double blur, double *mean, double *variance)
@@ -75,7 +64,7 @@ START_TEST(smeared_glint_is_told_from_its_scatter)
   } wet[] = {{0.005, 2.5}, {0.01, 2.5}, {0.015, 3}, {0.01, 4}};
   struct random random = random_start(40 + (uint64_t)_i);
   struct region region = {.moisture = MOISTURE_WET};
-  struct profile profile = white_is_one();
+  struct profile profile = profile_white_is_one();
   double mean, variance;
 
   scatter(&random, wet[_i].chance, wet[_i].blur, &mean, &variance);
@@ -92,7 +81,7 @@ START_TEST(sharp_and_dry_regions_stay)
 {
   struct region wet = {.moisture = MOISTURE_WET}, moist = {.moisture = MOISTURE_MOIST},
                 dry = {.moisture = MOISTURE_DRY};
-  struct profile profile = white_is_one();
+  struct profile profile = profile_white_is_one();
   struct reading reading = reading_of(&wet, 0.01, 1e-4);
 
   glint_take_out(&profile, 1, &reading);

@@ -9,23 +9,13 @@
 #include "measure/shared.h"
 #include "measure/values.h"
 #include "suite.h"
+#include "white.h"
 
 static const double EDGE_X = 100;
 static const struct point HERE = {50, 50}, BEYOND = {150, 50}, FARTHER = {250, 90};
 
 /* 95 % of a small step that is there as likely as not: 1.96 times its root mean square, sqrt(1/2). */
 static const double OF_STEP = 1.386, OF_STEP_WITHIN = 0.04;
-
-static struct profile white_is_one(void)
-{
-  struct profile profile;
-
-  memset(&profile, 0, sizeof profile);
-  profile.matrix[0][0] = COLOUR_WHITE_D50.X;
-  profile.matrix[1][1] = COLOUR_WHITE_D50.Y;
-  profile.matrix[2][2] = COLOUR_WHITE_D50.Z;
-  return profile;
-}
 
 /* Even light but for a doubtful step of log gain; nothing else about it is unsure. */
 static struct light with_doubt(double step)
@@ -43,7 +33,7 @@ static struct light with_doubt(double step)
 static struct reading reading_at(struct point place, const struct light *light, const struct region *region)
 {
   static struct shared_unknowns unknowns; /* too large for some stacks */
-  struct profile profile = white_is_one();
+  struct profile profile = profile_white_is_one();
   struct reading reading;
 
   memset(&reading, 0, sizeof reading);
@@ -61,7 +51,7 @@ static struct reading reading_at(struct point place, const struct light *light, 
 /* CIEDE2000 from a reading to what it would be if the step were there. */
 static double moved_by_step(const struct reading *reading, const struct light *light)
 {
-  struct profile profile = white_is_one();
+  struct profile profile = profile_white_is_one();
   struct vec3 linear = reading->statistics.linear;
 
   for (int k = 0; k < 3; k++) {
